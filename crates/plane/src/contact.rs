@@ -1,0 +1,190 @@
+//! Where one body, turned about a fixed centre, touches another that stands still.
+//!
+//! Both are features with outward normals. A touch is where the surfaces meet with opposite normals and, just there,
+//! without overlap: a round on a flat, a flat on a round, or a round on a round. All three are closed forms: the
+//! centre of the moving round runs on a circle about the axis, and has to reach a line or another circle.
+//! The first touch met when turning from a free position is therefore found exactly, with no search and no step.
+
+use crate::feature::{Feature, Flat, Round, SLACK_RATIO, Shape};
+use crate::vector::{Vector, cross, quarter};
+
+/// One touch of a turned body with a standing one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Touch {
+    /// Angle by which the moving body is turned, anticlockwise, in (−π, π].
+    pub angle_rad: f64,
+    /// Where they touch.
+    pub point: Vector,
+    /// Unit normal there, out of the standing body.
+    pub normal: Vector,
+    /// Rate at which the gap opens per radian of anticlockwise turning: `(axis → point)` turned a quarter, along the
+    /// normal. Negative: turning anticlockwise drives them together. Its size is the moving body's arm.
+    pub opening: f64,
+    /// Index of the moving body's feature.
+    pub moving: usize,
+    /// Index of the standing body's feature.
+    pub standing: usize,
+}
+
+/// Every touch of the features `moving`, turned about `axis`, with the features `standing`, in no order.
+///
+/// # Properties
+/// Scale: lengths times s leave the angles alone. Mirror: angles change sign. Both are asserted in `tests/`.
+///
+/// # Accuracy
+/// Angles to a few ulp of the larger body's reach over the arm; against dense polygons in `tests/properties.rs`.
+pub fn touches(moving: &[Feature], axis: Vector, standing: &[Feature], mut found: impl FnMut(Touch)) {
+    for (standing_at, fixed) in standing.iter().enumerate() {
+        let (fixed_near, fixed_far) = fixed.reach(axis);
+        for (moving_at, turned) in moving.iter().enumerate() {
+            let (near, far) = turned.reach(axis);
+            // Only circles about the axis that both bodies reach can hold a touch; one part in 10⁹ more than enough.
+            if near > fixed_far * (1.0 + 1e-9) || fixed_near > far * (1.0 + 1e-9) {
+                continue;
+            }
+            touches_of_pair(turned, axis, fixed, |mut touch| {
+                touch.moving = moving_at;
+                touch.standing = standing_at;
+                found(touch);
+            });
+        }
+    }
+}
+
+/// Every touch of one feature turned about `axis` with one standing feature; at most two. The indices are left 0.
+#[inline]
+pub fn touches_of_pair(moving: &Feature, axis: Vector, standing: &Feature, found: impl FnMut(Touch)) {
+    match (&moving.shape, &standing.shape) {
+        (Shape::Round(round), Shape::Flat(flat)) => round_on_flat(round, axis, flat, found),
+        (Shape::Flat(flat), Shape::Round(round)) => flat_on_round(flat, axis, round, found),
+        (Shape::Round(a), Shape::Round(b)) => round_on_round(a, axis, b, found),
+        // Two flats touch along a line only where a corner of one does.
+        (Shape::Flat(_), Shape::Flat(_)) => {}
+    }
+}
+
+/// A turn given by where it takes one vector; angles are only computed for touches that hold.
+struct Turn {
+    cos: f64,
+    sin: f64,
+}
+
+impl Turn {
+    #[inline]
+    fn taking(from: Vector, to: Vector) -> Turn {
+        let square = from.norm_squared();
+        Turn { cos: from.dot(&to) / square, sin: cross(from, to) / square }
+    }
+    #[inline]
+    fn forth(&self, v: Vector) -> Vector {
+        Vector::new(self.cos * v.x - self.sin * v.y, self.sin * v.x + self.cos * v.y)
+    }
+    #[inline]
+    fn back(&self, v: Vector) -> Vector {
+        Vector::new(self.cos * v.x + self.sin * v.y, self.cos * v.y - self.sin * v.x)
+    }
+    fn angle_rad(&self) -> f64 {
+        self.sin.atan2(self.cos)
+    }
+}
+
+#[inline]
+fn touch(turn: &Turn, axis: Vector, point: Vector, normal: Vector) -> Touch {
+    Touch {
+        angle_rad: turn.angle_rad(),
+        point,
+        normal,
+        opening: quarter(point - axis).dot(&normal),
+        moving: 0,
+        standing: 0,
+    }
+}
+
+#[inline]
+fn on_flat(flat: &Flat, point: Vector) -> bool {
+    let part = (point - flat.start).dot(&flat.along);
+    let slack = SLACK_RATIO * flat.length;
+    part >= -slack && part <= flat.length + slack
+}
+
+/// The two places on the circle of radius |`arm`| about the axis at height `height` along `normal`.
+#[inline]
+fn at_height(arm: Vector, normal: Vector, height: f64) -> Option<[Vector; 2]> {
+    let square = arm.norm_squared() - height * height;
+    if square < 0.0 || square.is_nan() {
+        return None;
+    }
+    let side = quarter(normal) * square.sqrt();
+    let up = normal * height;
+    Some([up + side, up - side])
+}
+
+#[inline]
+fn round_on_flat(round: &Round, axis: Vector, flat: &Flat, mut found: impl FnMut(Touch)) {
+    if round.radius < 0.0 {
+        return; // a hollow touches a straight face only with its corners
+    }
+    let normal = flat.normal();
+    let arm = round.centre - axis;
+    let height = round.radius + normal.dot(&(flat.start - axis));
+    let Some(places) = at_height(arm, normal, height) else { return };
+    for place in places {
+        let point = axis + place - normal * round.radius;
+        if !on_flat(flat, point) {
+            continue;
+        }
+        let turn = Turn::taking(arm, place);
+        if round.has_normal(turn.back(-normal)) {
+            found(touch(&turn, axis, point, normal));
+        }
+    }
+}
+
+#[inline]
+fn flat_on_round(flat: &Flat, axis: Vector, round: &Round, mut found: impl FnMut(Touch)) {
+    if round.radius < 0.0 {
+        return;
+    }
+    // Seen from the moving body, the standing round turns the other way about the axis.
+    let normal = flat.normal();
+    let arm = round.centre - axis;
+    let height = round.radius + normal.dot(&(flat.start - axis));
+    let Some(places) = at_height(arm, normal, height) else { return };
+    for place in places {
+        let point = axis + place - normal * round.radius;
+        if !on_flat(flat, point) {
+            continue;
+        }
+        let turn = Turn::taking(place, arm);
+        let outward = -turn.forth(normal);
+        if round.has_normal(outward) {
+            found(touch(&turn, axis, round.centre + outward * round.radius, outward));
+        }
+    }
+}
+
+#[inline]
+fn round_on_round(moving: &Round, axis: Vector, standing: &Round, mut found: impl FnMut(Touch)) {
+    let reach = moving.radius + standing.radius;
+    let hollow = moving.radius < 0.0 || standing.radius < 0.0;
+    // Two corners touch only where two other touches meet; a hollow takes only what is smaller than itself.
+    if reach == 0.0 || (hollow && reach > 0.0) || (moving.radius < 0.0 && standing.radius < 0.0) {
+        return;
+    }
+    let (from, to) = (moving.centre - axis, standing.centre - axis);
+    let (from_square, to_square) = (from.norm_squared(), to.norm_squared());
+    if to_square == 0.0 || from_square == 0.0 {
+        return; // concentric with the axis: the gap does not change with the turn
+    }
+    // |place − to| = |reach| with |place| = |from|.
+    let along = (from_square + to_square - reach * reach) / (2.0 * to_square.sqrt());
+    let Some(places) = at_height(from, to / to_square.sqrt(), along) else { return };
+    for place in places {
+        let turn = Turn::taking(from, place);
+        // Out of the standing body, at the touch.
+        let normal = (place - to) / reach;
+        if standing.has_normal(normal) && moving.has_normal(turn.back(-normal)) {
+            found(touch(&turn, axis, standing.centre + normal * standing.radius, normal));
+        }
+    }
+}

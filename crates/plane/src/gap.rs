@@ -1,0 +1,73 @@
+//! Smallest distance between two bodies, signed.
+
+use crate::feature::{Feature, Flat, Round, SLACK_RATIO, Shape};
+use crate::vector::Vector;
+
+/// The nearest approach of two bodies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gap {
+    /// Distance; negative is the depth of an overlap.
+    pub distance: f64,
+    /// Nearest point of the first body.
+    pub first: Vector,
+    /// Nearest point of the second body.
+    pub second: Vector,
+    /// Index of the first body's feature.
+    pub first_feature: usize,
+    /// Index of the second body's feature.
+    pub second_feature: usize,
+}
+
+/// The smallest distance between the features `first` and `second`, or `None` where no two of them face one another
+/// with a distance above −`deepest`.
+///
+/// Only features that face one another count (opposite normals, feet within their ends): a deeper overlap than
+/// `deepest` is taken to be the far side of the body and left out.
+pub fn smallest_gap(first: &[Feature], second: &[Feature], deepest: f64) -> Option<Gap> {
+    let mut best: Option<Gap> = None;
+    for (i, a) in first.iter().enumerate() {
+        for (j, b) in second.iter().enumerate() {
+            let gap = match (&a.shape, &b.shape) {
+                (Shape::Round(r), Shape::Flat(f)) => round_to_flat(r, f),
+                (Shape::Flat(f), Shape::Round(r)) => round_to_flat(r, f).map(|(d, p, q)| (d, q, p)),
+                (Shape::Round(r), Shape::Round(s)) => round_to_round(r, s),
+                (Shape::Flat(_), Shape::Flat(_)) => None,
+            };
+            if let Some((distance, p, q)) = gap
+                && distance > -deepest
+                && best.is_none_or(|g| distance < g.distance)
+            {
+                best = Some(Gap { distance, first: p, second: q, first_feature: i, second_feature: j });
+            }
+        }
+    }
+    best
+}
+
+fn round_to_flat(round: &Round, flat: &Flat) -> Option<(f64, Vector, Vector)> {
+    let normal = flat.normal();
+    let from = round.centre - flat.start;
+    let part = from.dot(&flat.along);
+    let slack = SLACK_RATIO * flat.length;
+    if round.radius < 0.0 || part < -slack || part > flat.length + slack || !round.has_normal(-normal) {
+        return None;
+    }
+    let height = from.dot(&normal);
+    Some((height - round.radius, round.centre - normal * round.radius, round.centre - normal * height))
+}
+
+fn round_to_round(a: &Round, b: &Round) -> Option<(f64, Vector, Vector)> {
+    let between = b.centre - a.centre;
+    let distance = between.norm();
+    if distance == 0.0 || (a.radius < 0.0 && b.radius < 0.0) {
+        return None;
+    }
+    // Inside a hollow, the nearest point lies away from the hollow's centre.
+    let hollow = a.radius < 0.0 || b.radius < 0.0;
+    let toward = if hollow { -between / distance } else { between / distance };
+    if !a.has_normal(toward) || !b.has_normal(-toward) {
+        return None;
+    }
+    let (p, q) = (a.centre + toward * a.radius, b.centre - toward * b.radius);
+    Some(((q - p).dot(&toward), p, q))
+}
