@@ -85,7 +85,7 @@ mod rows {
         ForkNotchFreedom "fork.notch_freedom_mm" "nf", Millimetre, 0..2, Closed, Wanted, "Notch width less jewel width";
         ForkNotchDepth "fork.notch_depth_mm" "nd", Millimetre, 0.01..30, Closed, Dimension, "Depth of the notch from its mouth";
         ForkHornLength "fork.horn_length_mm" "hn", Millimetre, 0..50, Closed, Dimension, "Length of a horn along its inner curve, from the notch corner";
-        ForkHornFreedom "fork.horn_freedom_deg" "hf", Degree, 0..10, Value(1.0), Wanted, "Lever angle from the banking at which the horn meets the jewel's circle";
+        ForkHornFreedom "fork.horn_freedom_deg" "hf", Degree, 0..10, Closed, Wanted, "Lever angle from the banking at which the horn meets the jewel's circle";
         ForkBend "fork.bend_mm" "fb", Millimetre, -2..2, Value(0.0), Bench, "Fork bent sideways, measured at the notch; anticlockwise positive";
         ForkLonger "fork.longer_mm" "fx", Millimetre, -2..2, Value(0.0), Bench, "Fork head moved away from the pallet centre along the bar (stretched; negative: shortened)";
         GuardForm "guard.form" "", Choice(&["dart", "pin"]), 0..1, Closed, Dimension, "Guard: a dart (double roller) or an upright pin (single roller)";
