@@ -1,1 +1,22 @@
-//! stub
+//! Stage 2 — from a statement to a closed [`movement::Movement`] and its [`Parts`].
+//!
+//! Two things live here and stay apart: the *synthesis*, which finds dimensions that give the wanted angles from
+//! closed forms of sharp corners, and the *drawing of parts* from dimensions as exact lines and arcs. Neither knows
+//! what the parts then do to one another; that is found by contact in the crate `action`, which reads no wanted angle.
+
+mod banking;
+mod build;
+mod closed_form;
+mod closing;
+mod face;
+mod fork_synthesis;
+mod lever;
+mod pallet_synthesis;
+mod parts;
+mod roller;
+mod stone;
+mod wheel;
+
+pub use build::{Build, build};
+pub use face::Face;
+pub use parts::{Body, Centres, Lever, Parts, Roller, Stone, Wheel};

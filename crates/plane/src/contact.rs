@@ -42,7 +42,7 @@ pub fn touches(moving: &[Feature], axis: Vector, standing: &[Feature], mut found
             if near > fixed_far * (1.0 + 1e-9) || fixed_near > far * (1.0 + 1e-9) {
                 continue;
             }
-            touches_of_pair(turned, axis, fixed, |mut touch| {
+            touches_of_pair::<true>(turned, axis, fixed, |mut touch| {
                 touch.moving = moving_at;
                 touch.standing = standing_at;
                 found(touch);
@@ -52,12 +52,13 @@ pub fn touches(moving: &[Feature], axis: Vector, standing: &[Feature], mut found
 }
 
 /// Every touch of one feature turned about `axis` with one standing feature; at most two. The indices are left 0.
+/// With `BOUNDED` false the features are taken as whole lines and circles, to follow a contact up to and over its end.
 #[inline]
-pub fn touches_of_pair(moving: &Feature, axis: Vector, standing: &Feature, found: impl FnMut(Touch)) {
+pub fn touches_of_pair<const BOUNDED: bool>(moving: &Feature, axis: Vector, standing: &Feature, found: impl FnMut(Touch)) {
     match (&moving.shape, &standing.shape) {
-        (Shape::Round(round), Shape::Flat(flat)) => round_on_flat(round, axis, flat, found),
-        (Shape::Flat(flat), Shape::Round(round)) => flat_on_round(flat, axis, round, found),
-        (Shape::Round(a), Shape::Round(b)) => round_on_round(a, axis, b, found),
+        (Shape::Round(round), Shape::Flat(flat)) => round_on_flat::<BOUNDED>(round, axis, flat, found),
+        (Shape::Flat(flat), Shape::Round(round)) => flat_on_round::<BOUNDED>(flat, axis, round, found),
+        (Shape::Round(a), Shape::Round(b)) => round_on_round::<BOUNDED>(a, axis, b, found),
         // Two flats touch along a line only where a corner of one does.
         (Shape::Flat(_), Shape::Flat(_)) => {}
     }
@@ -120,7 +121,7 @@ fn at_height(arm: Vector, normal: Vector, height: f64) -> Option<[Vector; 2]> {
 }
 
 #[inline]
-fn round_on_flat(round: &Round, axis: Vector, flat: &Flat, mut found: impl FnMut(Touch)) {
+fn round_on_flat<const BOUNDED: bool>(round: &Round, axis: Vector, flat: &Flat, mut found: impl FnMut(Touch)) {
     if round.radius < 0.0 {
         return; // a hollow touches a straight face only with its corners
     }
@@ -130,18 +131,18 @@ fn round_on_flat(round: &Round, axis: Vector, flat: &Flat, mut found: impl FnMut
     let Some(places) = at_height(arm, normal, height) else { return };
     for place in places {
         let point = axis + place - normal * round.radius;
-        if !on_flat(flat, point) {
+        if BOUNDED && !on_flat(flat, point) {
             continue;
         }
         let turn = Turn::taking(arm, place);
-        if round.has_normal(turn.back(-normal)) {
+        if !BOUNDED || round.has_normal(turn.back(-normal)) {
             found(touch(&turn, axis, point, normal));
         }
     }
 }
 
 #[inline]
-fn flat_on_round(flat: &Flat, axis: Vector, round: &Round, mut found: impl FnMut(Touch)) {
+fn flat_on_round<const BOUNDED: bool>(flat: &Flat, axis: Vector, round: &Round, mut found: impl FnMut(Touch)) {
     if round.radius < 0.0 {
         return;
     }
@@ -152,19 +153,19 @@ fn flat_on_round(flat: &Flat, axis: Vector, round: &Round, mut found: impl FnMut
     let Some(places) = at_height(arm, normal, height) else { return };
     for place in places {
         let point = axis + place - normal * round.radius;
-        if !on_flat(flat, point) {
+        if BOUNDED && !on_flat(flat, point) {
             continue;
         }
         let turn = Turn::taking(place, arm);
         let outward = -turn.forth(normal);
-        if round.has_normal(outward) {
+        if !BOUNDED || round.has_normal(outward) {
             found(touch(&turn, axis, round.centre + outward * round.radius, outward));
         }
     }
 }
 
 #[inline]
-fn round_on_round(moving: &Round, axis: Vector, standing: &Round, mut found: impl FnMut(Touch)) {
+fn round_on_round<const BOUNDED: bool>(moving: &Round, axis: Vector, standing: &Round, mut found: impl FnMut(Touch)) {
     let reach = moving.radius + standing.radius;
     let hollow = moving.radius < 0.0 || standing.radius < 0.0;
     // Two corners touch only where two other touches meet; a hollow takes only what is smaller than itself.
@@ -183,7 +184,7 @@ fn round_on_round(moving: &Round, axis: Vector, standing: &Round, mut found: imp
         let turn = Turn::taking(from, place);
         // Out of the standing body, at the touch.
         let normal = (place - to) / reach;
-        if standing.has_normal(normal) && moving.has_normal(turn.back(-normal)) {
+        if !BOUNDED || (standing.has_normal(normal) && moving.has_normal(turn.back(-normal))) {
             found(touch(&turn, axis, standing.centre + normal * standing.radius, normal));
         }
     }

@@ -1,0 +1,124 @@
+//! The lever's fork and guard. Drawn with the fork along +y and turned into the line of the lever at the end.
+
+use movement::{Diagnostic, Movement, Pallet, ParamKind as K};
+use plane::{Corner, Edge, Label, Pose, Profile, Vector};
+
+use crate::build::shown;
+use crate::face::Face;
+use crate::parts::{Body, corner_fault};
+use crate::roller;
+
+/// Thickness of a horn over the jewel's width. For drawing and the knocking angle; assumed.
+const HORN_THICKNESS_RATIO: f64 = 0.45;
+/// Half the angle of a dart's point. Assumed.
+const DART_HALF_POINT_RAD: f64 = std::f64::consts::FRAC_PI_6;
+/// Length of the drawn dart over its width. For drawing.
+const DART_LENGTH_RATIO: f64 = 3.0;
+
+/// Bar, notch and horns as one closed outline, in the lever's frame.
+pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
+    let centres_m = movement.si(K::CentresPalletBalance);
+    let half_notch_m = 0.5 * movement.si(K::ForkNotchWidth);
+    let half_bar_m = 0.5 * movement.si(K::LeverBarWidth);
+    let thick_m = HORN_THICKNESS_RATIO * movement.si(K::JewelWidth);
+    let reach_m = roller::nominal_jewel_reach_m(movement)?;
+    let longer = Vector::new(0.0, movement.si(K::ForkLonger));
+    let freedom_rad = movement.si(K::ForkHornFreedom);
+    // Each horn's curve lies on the jewel's circle when the lever is `horn freedom` off the banking it guards.
+    let horn = |guards: Pallet| {
+        let at_rad = movement.si_at(K::BankingLeverAngle, guards) - freedom_rad;
+        let side = guards.outward(); // entry: left horn
+        let centre = Vector::new(-side * centres_m * at_rad.sin(), centres_m * at_rad.cos());
+        let across = side * half_notch_m - centre.x;
+        let down = (reach_m * reach_m - across * across).sqrt();
+        let mouth = Vector::new(side * half_notch_m, centre.y - down);
+        let tip = Pose::about(centre, side * movement.si(K::ForkHornLength) / reach_m).point(mouth);
+        let outer = centre + (tip - centre) * (1.0 + thick_m / reach_m);
+        (mouth, tip, outer, centre)
+    };
+    let (left_mouth, left_tip, left_outer, left_centre) = horn(Pallet::Entry);
+    let (right_mouth, right_tip, right_outer, right_centre) = horn(Pallet::Exit);
+    let floor_m = left_mouth.y.min(right_mouth.y) - movement.si(K::ForkNotchDepth);
+    if !floor_m.is_finite() || floor_m <= 2.5 * thick_m {
+        let id = K::ForkNotchDepth.once();
+        return Err(vec![
+            Diagnostic::error("no-such-fork", "the fork cannot be drawn: the notch reaches down to the pallets, or is wider than the jewel's circle")
+                .about(id)
+                .about(K::ForkNotchWidth.once())
+                .value(shown(id, movement.si(K::ForkNotchDepth)))
+                .hint("state a smaller notch_depth_mm or notch_width_mm, or a longer fork"),
+        ]);
+    }
+    let line = |start, end, face: Face| Edge::Line { start, end, label: face.into() };
+    let point = Vector::new;
+    let shoulder_x = half_notch_m + thick_m;
+    let mut head: Vec<Edge> = Vec::with_capacity(14);
+    let (bar_right, bar_left) = (point(half_bar_m, floor_m - 2.5 * thick_m), point(-half_bar_m, floor_m - 2.5 * thick_m));
+    let (right, left) = (point(shoulder_x, floor_m - 0.3 * thick_m), point(-shoulder_x, floor_m - 0.3 * thick_m));
+    let (floor_right, floor_left) = (point(half_notch_m, floor_m), point(-half_notch_m, floor_m));
+    let up = |p: Vector| p + longer;
+    head.push(line(point(half_bar_m, 0.0), up(bar_right), Face::BarSide));
+    head.push(line(up(bar_right), up(right), Face::HornOutside));
+    head.push(line(up(right), up(right_outer), Face::HornOutside));
+    head.push(line(up(right_outer), up(right_tip), Face::HornTip));
+    head.push(Edge::arc(up(right_centre), up(right_tip), up(right_mouth), false, Face::Horn.into()));
+    head.push(line(up(right_mouth), up(floor_right), Face::NotchWall));
+    head.push(line(up(floor_right), up(floor_left), Face::NotchFloor));
+    head.push(line(up(floor_left), up(left_mouth), Face::NotchWall));
+    head.push(Edge::arc(up(left_centre), up(left_mouth), up(left_tip), false, Face::Horn.into()));
+    head.push(line(up(left_tip), up(left_outer), Face::HornTip));
+    head.push(line(up(left_outer), up(left), Face::HornOutside));
+    head.push(line(up(left), up(bar_left), Face::HornOutside));
+    head.push(line(up(bar_left), point(-half_bar_m, 0.0), Face::BarSide));
+    head.push(line(point(-half_bar_m, 0.0), point(half_bar_m, 0.0), Face::BarEnd));
+    let mut profile = Profile::new(head, true, Face::HornTip.into());
+    for (edge, corner) in profile.edges.iter().zip(profile.corners.iter_mut()) {
+        *corner = match Face::from(edge.label()) {
+            Face::NotchWall | Face::Horn => Face::NotchCorner.into(),
+            face => face.into(),
+        };
+    }
+    // The tip of the right horn is where its curve begins, the tip of the left one where its end face begins.
+    profile.corners[4] = Face::HornTip.into();
+    Ok(Body::new(profile.posed(&Pose::new(fork_turn_rad(movement), Vector::zeros()))))
+}
+
+/// Turn from +y to the fork: the line of the lever, and the bend (at the pallets, measured at the notch).
+fn fork_turn_rad(movement: &Movement) -> f64 {
+    movement.si(K::LeverLineAngle) + movement.si(K::ForkBend) / movement.si(K::ForkLength)
+}
+
+/// Dart or guard pin, in the lever's frame.
+pub(crate) fn guard(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
+    let reach_m = movement.si(K::GuardReach);
+    let tip_m = reach_m + movement.si(K::GuardLonger) + movement.si(K::ForkLonger);
+    let half_m = 0.5 * movement.si(K::GuardWidth);
+    let profile = if movement.word(K::GuardForm) == "pin" {
+        let label = Label::from(Face::GuardTip);
+        let edge = Edge::Arc { centre: Vector::new(0.0, tip_m - half_m), radius: half_m, from_rad: 0.0, sweep_rad: std::f64::consts::TAU, label };
+        Profile::new(vec![edge], true, label)
+    } else {
+        let round_m = movement.si(K::GuardTipRound);
+        let apex = Vector::new(0.0, tip_m - round_m + round_m / DART_HALF_POINT_RAD.sin());
+        let shoulder_y = apex.y - half_m / DART_HALF_POINT_RAD.tan();
+        let root_y = tip_m - DART_LENGTH_RATIO * 2.0 * half_m;
+        let points = [
+            Vector::new(-half_m, root_y),
+            Vector::new(half_m, root_y),
+            Vector::new(half_m, shoulder_y),
+            apex,
+            Vector::new(-half_m, shoulder_y),
+        ];
+        let side = Label::from(Face::GuardSide);
+        let edges: Vec<_> = (0..5)
+            .map(|i| {
+                let corner = if i == 3 { Corner::Round(round_m) } else { Corner::Sharp };
+                let label = if i == 3 { Face::GuardTip.into() } else { side };
+                (corner, label, Edge::Line { start: points[i], end: points[(i + 1) % 5], label: side })
+            })
+            .collect();
+        Profile::with_corners(&edges, true).map_err(|e| vec![corner_fault(e, K::GuardTipRound.once(), movement)])?
+    };
+    let turn_rad = fork_turn_rad(movement) + movement.si(K::GuardBend) / reach_m;
+    Ok(Body::new(profile.posed(&Pose::new(turn_rad, Vector::zeros()))))
+}

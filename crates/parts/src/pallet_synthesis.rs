@@ -1,0 +1,297 @@
+//! Wheel and pallets from whatever was stated: the system of twelve unknowns, its default equations, and what is
+//! reported when statements cannot hold together.
+
+use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K, Unit};
+use std::f64::consts::PI;
+
+use crate::closed_form::{Drawn, Quantity, StoneDims, UNKNOWNS};
+use crate::closing::{Clash, Equation, NotClosed, close};
+
+/// Proportions of the half pitch (12 deg of 15 teeth) in the equidistant club-tooth example of the 1904 handbook:
+/// 3.5 to the tooth and 7 to the stone. Source: Watch and Clock Escapements, 1904, figs. 22-23.
+const TOOTH_OF_HALF_PITCH: f64 = 3.5 / 12.0;
+const STONE_OF_HALF_PITCH: f64 = 7.0 / 12.0;
+
+/// Default wanted angles, lever degrees: lift 8.5, lock 1.5, 2.5 of the lift on the tooth, draw 12 from the neutral
+/// line. Source: Watch and Clock Escapements, 1904, figs. 20-23.
+const LIFT_DEG: f64 = 8.5;
+const LOCK_DEG: f64 = 1.5;
+const TOOTH_LIFT_DEG: f64 = 2.5;
+const DRAW_DEG: f64 = 12.0;
+
+/// Per pallet quantities that may be stated.
+const BY_PALLET: [K; 12] = [
+    K::PalletLock,
+    K::PalletLift,
+    K::PalletBreadth,
+    K::PalletDrop,
+    K::PalletDraw,
+    K::PalletLockingDistance,
+    K::PalletLetOffDistance,
+    K::PalletLockingAngle,
+    K::PalletLetOffAngle,
+    K::StoneWidth,
+    K::StoneFaceAngle,
+    K::PalletsPlacingRatio,
+];
+
+/// Quantities of the wheel and the lever that may be stated.
+const ONCE: [K; 5] = [K::WheelToothWidth, K::WheelHeelRadius, K::WheelToothLift, K::WheelToothFaceAngle, K::LeverOutOfAngle];
+
+/// A length of the movement becomes a ratio of R and back; everything else stays.
+fn scale(id: ParamId, radius_m: f64) -> f64 {
+    if id.param().unit == Unit::Millimetre { radius_m } else { 1.0 }
+}
+
+/// Quantities a parameter stands for, with the parameter they are reported under.
+fn quantities() -> impl Iterator<Item = (ParamId, Quantity)> {
+    let once = ONCE.into_iter().map(|k| (k.once(), Quantity::Param(k.once())));
+    let pallets = Pallet::BOTH.into_iter().flat_map(|p| {
+        BY_PALLET.into_iter().map(move |k| match k {
+            K::PalletsPlacingRatio => (k.once(), Quantity::Placing(p)),
+            _ => (k.at(p), Quantity::Param(k.at(p))),
+        })
+    });
+    once.chain(pallets)
+}
+
+/// Closes wheel and pallets and writes every one of their parameters into `movement`.
+/// The toe radius, the centre distance and the counts must be there already.
+pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>) -> Result<Drawn, Vec<Diagnostic>> {
+    let radius_m = movement.si(K::WheelLockingRadius);
+    let frame = Drawn {
+        tooth_count: movement.si(K::WheelToothCount),
+        spaces_spanned_ratio: movement.si(K::PalletsSpacesSpanned),
+        centres_ratio: movement.si(K::CentresWheelPallet) / radius_m,
+        tooth_width_rad: 0.0,
+        heel_ratio: 1.0,
+        stones: ByPallet::default(),
+        draw_depth_rad: ByPallet::from_fn(|p| movement.si_at(K::PalletDrawDepth, p)),
+        read_on: movement.si(K::WheelToothLiftReadOn) as usize,
+    };
+    let stated = |id: ParamId| movement.get(id).map(|(si, _)| si / scale(id, radius_m));
+    let mut equations: Vec<Equation<Quantity>> = quantities()
+        .filter_map(|(id, quantity)| stated(id).map(|wanted| Equation { quantity, wanted, stated: true }))
+        .collect();
+    let reported: Vec<ParamId> = equations.iter().map(|e| reported_under(e.quantity)).collect();
+    equations.extend(default_equations(&frame));
+
+    let guess = first_guess(&frame, &stated);
+    let closed = close::<UNKNOWNS, _>(&equations, guess.unknowns(), |u, q| frame.with_unknowns(u).value(q))
+        .map_err(|e| vec![not_closed(&e, &equations, &reported, radius_m)])?;
+    if !closed.clashes.is_empty() {
+        return Err(closed.clashes.iter().map(|c| clash(c, &equations, &reported, radius_m)).collect());
+    }
+    let drawn = frame.with_unknowns(&closed.unknowns);
+    let problems = impossible(&drawn, radius_m);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+
+    let by_default: Vec<Quantity> = (0..equations.len())
+        .filter(|&i| closed.accepted[i] && !equations[i].stated)
+        .map(|i| equations[i].quantity)
+        .collect();
+    for (id, quantity) in quantities() {
+        if movement.get(id).is_none() {
+            let origin = if by_default.contains(&quantity) { Origin::Default } else { Origin::Derived };
+            movement.set(id, drawn.value(quantity) * scale(id, radius_m), origin);
+        }
+    }
+    note_uneven_share(movement, &drawn, notes);
+    Ok(drawn)
+}
+
+fn reported_under(quantity: Quantity) -> ParamId {
+    match quantity {
+        Quantity::Param(id) => id,
+        Quantity::Placing(_) => K::PalletsPlacingRatio.once(),
+    }
+}
+
+/// The equations that hold when nothing else is stated, in the order in which they are tried.
+fn default_equations(frame: &Drawn) -> Vec<Equation<Quantity>> {
+    let half_pitch = PI / frame.tooth_count;
+    let mut out = Vec::with_capacity(14);
+    let mut want = |quantity, wanted| out.push(Equation { quantity, wanted, stated: false });
+    want(Quantity::Param(K::WheelToothWidth.once()), TOOTH_OF_HALF_PITCH * half_pitch);
+    want(Quantity::Param(K::WheelToothLift.once()), TOOTH_LIFT_DEG.to_radians());
+    for p in Pallet::BOTH {
+        want(Quantity::Placing(p), 0.0);
+        want(Quantity::Param(K::PalletBreadth.at(p)), STONE_OF_HALF_PITCH * half_pitch);
+    }
+    for p in Pallet::BOTH {
+        want(Quantity::Param(K::PalletLock.at(p)), LOCK_DEG.to_radians());
+        want(Quantity::Param(K::PalletDraw.at(p)), DRAW_DEG.to_radians());
+    }
+    for p in Pallet::BOTH {
+        want(Quantity::Param(K::PalletLift.at(p)), LIFT_DEG.to_radians());
+    }
+    want(Quantity::Param(K::LeverOutOfAngle.once()), 0.0);
+    out
+}
+
+/// A point from which the search starts: the handbook's construction with whatever is stated put in its place.
+/// For the usual statements it is the answer.
+fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn {
+    let half_pitch = PI / frame.tooth_count;
+    let of = |id: ParamId, otherwise: f64| stated(id).unwrap_or(otherwise);
+    let mut d = *frame;
+    d.tooth_width_rad = of(K::WheelToothWidth.once(), TOOTH_OF_HALF_PITCH * half_pitch);
+    let placing_ratio = of(K::PalletsPlacingRatio.once(), 0.0);
+    let breadth = ByPallet::from_fn(|p| {
+        // A wheel uses about 0.3 deg of its half pitch for recoil and the heel's height.
+        let from_drop = stated(K::PalletDrop.at(p)).map(|drop| half_pitch - d.tooth_width_rad - drop + 0.3_f64.to_radians());
+        stated(K::PalletBreadth.at(p)).or(from_drop).unwrap_or(STONE_OF_HALF_PITCH * half_pitch)
+    });
+    let kappa_locking = ByPallet::from_fn(|p| d.half_span_rad() - p.outward() * placing_ratio * breadth[p]);
+    for p in Pallet::BOTH {
+        let locking = d.rho(1.0, kappa_locking[p]);
+        let let_off = d.rho(1.0, kappa_locking[p] + p.outward() * breadth[p]);
+        d.stones[p].locking_distance_ratio = of(K::PalletLockingDistance.at(p), locking);
+        d.stones[p].let_off_distance_ratio = of(K::PalletLetOffDistance.at(p), let_off);
+        d.stones[p].draw_rad = of(K::PalletDraw.at(p), DRAW_DEG.to_radians());
+    }
+    // Heel radius from the tooth's share, read where it is said to be (closed form on one arc, secant on the mean).
+    let share = of(K::WheelToothLift.once(), TOOTH_LIFT_DEG.to_radians());
+    let heel_on = |p: Pallet| {
+        let rho = d.stones[p].let_off_distance_ratio;
+        let c = d.centres_ratio;
+        (rho * rho + c * c - 2.0 * rho * c * (d.beta(rho, 1.0) + share).cos()).sqrt()
+    };
+    d.heel_ratio = of(
+        K::WheelHeelRadius.once(),
+        match frame.read_on {
+            1 => heel_on(Pallet::Entry),
+            2 => heel_on(Pallet::Exit),
+            _ => 0.5 * (heel_on(Pallet::Entry) + heel_on(Pallet::Exit)),
+        },
+    );
+    // Lock and lift of both pallets, as far as the sum of the two allows; the middle of the travel where it is wanted.
+    let lock = |p: Pallet| stated(K::PalletLock.at(p));
+    let lift = |p: Pallet| stated(K::PalletLift.at(p));
+    let travel = Pallet::BOTH
+        .iter()
+        .find_map(|&p| Some(lock(p).or_else(|| lift(p).map(|_| LOCK_DEG.to_radians()))? + lift(p).unwrap_or(LIFT_DEG.to_radians())))
+        .unwrap_or((LIFT_DEG + LOCK_DEG).to_radians());
+    let middle = -of(K::LeverOutOfAngle.once(), 0.0);
+    for p in Pallet::BOTH {
+        let let_off_eps = middle - p.outward() * 0.5 * travel;
+        let lift_rad = lift(p).or(lock(p).map(|l| travel - l)).unwrap_or(travel - LOCK_DEG.to_radians());
+        let unlocking_eps = let_off_eps + p.outward() * lift_rad;
+        let s = d.stones[p];
+        let locking = d.beta(s.locking_distance_ratio, 1.0) + p.outward() * unlocking_eps;
+        let let_off = d.beta(s.let_off_distance_ratio, d.heel_ratio) + p.outward() * let_off_eps;
+        d.stones[p] = StoneDims {
+            locking_rad: of(K::PalletLockingAngle.at(p), locking),
+            let_off_rad: of(K::PalletLetOffAngle.at(p), let_off),
+            ..s
+        };
+    }
+    d
+}
+
+fn with_unit(id: ParamId, scaled: f64, radius_m: f64) -> String {
+    let unit = id.param().unit;
+    let value = unit.from_si(scaled * scale(id, radius_m));
+    format!("{value:.4} {}", unit.sign()).trim_end().to_owned()
+}
+
+fn clash(clash: &Clash, equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> Diagnostic {
+    let id = reported[clash.equation];
+    let e = equations[clash.equation];
+    let others: Vec<String> = clash.with.iter().map(|&i| reported[i].to_string()).collect();
+    let found = e.wanted + clash.residual;
+    let mut diagnostic = Diagnostic::error(
+        "over-determined",
+        format!(
+            "{id} is stated as {}, but {} make it {} (residual {})",
+            with_unit(id, e.wanted, radius_m),
+            others.join(", "),
+            with_unit(id, found, radius_m),
+            with_unit(id, clash.residual, radius_m),
+        ),
+    )
+    .about(id)
+    .value(with_unit(id, e.wanted, radius_m))
+    .allowed(with_unit(id, found, radius_m))
+    .hint(format!("leave out one of {id}, {}; it is then derived", others.join(", ")));
+    for &i in &clash.with {
+        diagnostic = diagnostic.about(reported[i]);
+    }
+    diagnostic
+}
+
+fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> Diagnostic {
+    let worst = equations[e.worst];
+    let id = reported_under(worst.quantity);
+    let how_far = if e.residual.is_nan() {
+        "has no value".to_owned()
+    } else {
+        format!("stays {} off", with_unit(id, e.residual, radius_m))
+    };
+    let mut diagnostic = Diagnostic::error(
+        "no-such-pallets",
+        format!("no wheel and pallets have these values together: {id}, wanted {}, {how_far}", with_unit(id, worst.wanted, radius_m)),
+    )
+    .hint("check the values named here against one another; leave some out to have them derived");
+    if e.stated.is_empty() {
+        diagnostic = diagnostic.about(K::PalletsSpacesSpanned.once()).about(K::WheelToothCount.once());
+    }
+    for &i in &e.stated {
+        diagnostic = diagnostic.about(reported[i]);
+    }
+    diagnostic
+}
+
+/// Solutions that no one could cut: they satisfy the equations and are no parts.
+fn impossible(d: &Drawn, radius_m: f64) -> Vec<Diagnostic> {
+    let mut out = Vec::new();
+    let pitch = 2.0 * PI / d.tooth_count;
+    if d.tooth_width_rad <= 0.0 || d.tooth_width_rad >= 0.8 * pitch {
+        out.push(
+            Diagnostic::error("no-such-tooth", "the tooth is wider than the wheel has room for, or turned inside out")
+                .about(K::WheelToothWidth.once())
+                .value(with_unit(K::WheelToothWidth.once(), d.tooth_width_rad, radius_m))
+                .allowed(format!("more than 0 deg and less than {:.3} deg (0.8 of the pitch)", (0.8 * pitch).to_degrees()))
+                .hint("state a smaller tooth_width_deg, or a larger drop or breadth of the stones"),
+        );
+    }
+    for p in Pallet::BOTH {
+        let width = Quantity::Param(K::StoneWidth.at(p));
+        if d.value(width) <= 0.0 {
+            out.push(
+                Diagnostic::error("no-such-stone", format!("the {} stone is turned inside out: its let-off corner lies on the wrong side of its locking face", p.name()))
+                    .about(K::StoneWidth.at(p))
+                    .value(with_unit(K::StoneWidth.at(p), d.value(width), radius_m))
+                    .allowed("more than 0 mm")
+                    .hint("check breadth, drop, distances and angles of this stone"),
+            );
+        }
+    }
+    out
+}
+
+/// A tooth has one heel; its share of the lift can hold on one let-off arc only.
+fn note_uneven_share(movement: &Movement, d: &Drawn, notes: &mut Vec<Diagnostic>) {
+    let id = K::WheelToothLift.once();
+    let share = ByPallet::from_fn(|p| d.tooth_share_rad(p).to_degrees());
+    if movement.get(id).is_some_and(|(_, o)| o == Origin::Stated) && (share.entry - share.exit).abs() > 0.005 {
+        let lift = ByPallet::from_fn(|p| d.value(Quantity::Param(K::PalletLift.at(p))).to_degrees());
+        notes.push(
+            Diagnostic::note(
+                "share-holds-on-one-pallet",
+                format!(
+                    "the tooth has one heel radius, so its share of the lift cannot be the same on both pallets: entry {:.3} on the stone + {:.3} on the tooth, exit {:.3} + {:.3} deg",
+                    lift.entry - share.entry,
+                    share.entry,
+                    lift.exit - share.exit,
+                    share.exit
+                ),
+            )
+            .about(id)
+            .value(format!("{:.3} deg, read on the {}", movement.si(K::WheelToothLift).to_degrees(), movement.word(K::WheelToothLiftReadOn)))
+            .hint("state wheel.tooth_lift_read_on = \"entry\" or \"exit\" to have it exact on that pallet"),
+        );
+    }
+}
