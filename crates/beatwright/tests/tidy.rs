@@ -91,7 +91,7 @@ impl File {
 
     /// Deliberately bad input.
     fn is_corpus(&self) -> bool {
-        self.path.contains("/corpus/")
+        self.path.contains("/corpus/") || self.path.contains("/malformed/")
     }
 
     /// Its lines, numbered from 1, up to an in-file test module.
@@ -705,6 +705,7 @@ mod each_rule {
             &["2: character U+200B cannot be seen", "3: character U+000D cannot be seen"],
         );
         finds(characters, "fuzz/corpus/read/1.toml", "a\u{0}", &[]);
+        finds(characters, "crates/movement/tests/malformed/crlf.toml", "a\r\n", &[]);
         let latin = |path: &str| File { path: path.to_owned(), bytes: 1, text: None };
         assert_eq!(characters(&[latin("notes.md"), latin("a.png")]), ["notes.md:1: not UTF-8"]);
     }
