@@ -1,7 +1,8 @@
 //! The lever's fork and guard. Drawn with the fork along +y and turned into the line of the lever at the end.
 
 use movement::{Diagnostic, Movement, Pallet, ParamKind as K};
-use plane::{Corner, Edge, Label, Pose, Profile, Vector};
+use plane::{Corner, Edge, Label, Pose, Profile, Vector, polar};
+use std::f64::consts::FRAC_PI_2;
 
 use crate::build::shown;
 use crate::face::Face;
@@ -86,6 +87,11 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
 /// Turn from +y to the fork: the line of the lever, and the bend (at the pallets, measured at the notch).
 fn fork_turn_rad(movement: &Movement) -> f64 {
     movement.si(K::LeverLineAngle) + movement.si(K::ForkBend) / movement.si(K::ForkLength)
+}
+
+/// Unit direction of the fork's middle, in the lever's frame.
+pub(crate) fn fork_axis(movement: &Movement) -> Vector {
+    polar(1.0, FRAC_PI_2 + fork_turn_rad(movement))
 }
 
 /// Dart or guard pin, in the lever's frame.

@@ -111,6 +111,8 @@ pub struct Lever {
     pub stones: ByPallet<Stone>,
     /// Bar, fork notch and horns: one closed outline.
     pub fork: Body,
+    /// Unit direction of the fork's middle, from the pallet axis.
+    pub fork_axis: Vector,
     /// Dart or guard pin.
     pub guard: Body,
 }
@@ -178,11 +180,11 @@ impl Parts {
         let (Some(wheel), (Some(entry), Some(exit)), true) = (wheel, stones, faults.is_empty()) else {
             return Err(faults);
         };
-        let jewel_reach_m = jewel.features.iter().map(|f| f.reach(Vector::zeros()).1).fold(0.0, f64::max);
+        let jewel_reach_m = jewel.profile.reach(Vector::zeros());
         Ok(Parts {
             centres,
             wheel,
-            lever: Lever { stones: ByPallet { entry, exit }, fork, guard },
+            lever: Lever { stones: ByPallet { entry, exit }, fork, fork_axis: lever::fork_axis(movement), guard },
             roller: Roller {
                 jewel,
                 safety,

@@ -1,7 +1,7 @@
 //! Impulse jewel and safety roller, in the roller's frame (jewel toward −y; turned with the line by the roller's pose).
 
 use movement::{Diagnostic, Movement, ParamKind as K};
-use plane::{Corner, Edge, Label, Pose, Profile, Vector, features, polar};
+use plane::{Corner, Edge, Label, Pose, Profile, Vector, polar};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 use crate::build::shown;
@@ -87,7 +87,7 @@ pub(crate) fn jewel(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
 /// Distance of the outermost point of the jewel from the balance axis, as drawn (no bench move).
 pub(crate) fn nominal_jewel_reach_m(movement: &Movement) -> Result<f64, Vec<Diagnostic>> {
     let at = Pose::shift(Vector::new(0.0, -movement.si(K::RollerJewelDistance)));
-    Ok(features(&section(movement)?.posed(&at)).iter().map(|f| f.reach(Vector::zeros()).1).fold(0.0, f64::max))
+    Ok(section(movement)?.posed(&at).reach(Vector::zeros()))
 }
 
 /// The guarded edge with its crescent.

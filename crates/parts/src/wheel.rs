@@ -52,7 +52,7 @@ pub(crate) fn wheel(movement: &Movement) -> Result<Wheel, Vec<Diagnostic>> {
         }
         teeth
     };
-    let reach_m = teeth.iter().flat_map(|t| t.features.iter()).map(|f| f.reach(Vector::zeros()).1).fold(0.0, f64::max);
+    let reach_m = teeth.iter().map(|t| t.profile.reach(Vector::zeros())).fold(0.0, f64::max);
     Ok(Wheel { tooth_count, teeth, reach_m, openings: openings(movement, off) })
 }
 

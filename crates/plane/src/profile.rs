@@ -145,6 +145,23 @@ impl Profile {
             .sum()
     }
 
+    /// Largest distance of the profile from `from`.
+    pub fn reach(&self, from: Vector) -> f64 {
+        let of_edge = |e: &Edge| {
+            let ends = (e.start() - from).norm().max((e.end() - from).norm());
+            match *e {
+                Edge::Line { .. } => ends,
+                Edge::Arc { centre, radius, .. } => {
+                    // The farthest point of the circle counts where it lies on the arc.
+                    let away = centre - from;
+                    let on_arc = away.norm() == 0.0 || (0.0..=1.0).contains(&e.part_of(centre + away));
+                    if on_arc { away.norm() + radius } else { ends }
+                }
+            }
+        };
+        self.edges.iter().map(of_edge).fold(0.0, f64::max)
+    }
+
     /// Largest jump between the end of an edge and the start of the next; 0 for a well-made profile.
     pub fn largest_jump(&self) -> f64 {
         let count = self.edges.len();

@@ -1,0 +1,316 @@
+//! Fork, impulse jewel, horns, guard and rollers, found by contact: engagement, freedoms, knocking, overbanking.
+//!
+//! Jewel angle: turn of the roller from where the jewel stands on the line of centres, anticlockwise positive. While a
+//! tooth is locked on the entry pallet the jewel is, or comes, on the clockwise (negative) side.
+
+use movement::Pallet;
+use parts::{Body, Face, Parts};
+use plane::{Pose, Touch, Vector, cross, touches};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+
+use crate::curve::Scratch;
+use crate::pallet::PalletAction;
+
+/// Number of jewel angles at which the horn's freedom is taken, from the notch to its end.
+const HORN_SAMPLES: usize = 5;
+
+/// What fork, jewel and guard do on the side of one pallet: while a tooth is locked on it, and during its impulse.
+/// Freedoms are lever angles from the banking toward the middle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ForkAction {
+    /// Jewel angle at which the returning jewel meets the notch with the lever banked; `None` when it meets nothing.
+    pub engaging_rad: Option<f64>,
+    /// What of the fork it meets.
+    pub engaging_face: Option<Face>,
+    /// Whether that pushes the lever off its banking; if not, the jewel does not get into the notch.
+    pub enters: bool,
+    /// Jewel angle at this pallet's let-off, notch driving the jewel.
+    pub releasing_rad: Option<f64>,
+    /// Balance angle from meeting the notch to the let-off: the lift at the balance.
+    pub balance_lift_rad: Option<f64>,
+    /// The same without run: lever standing where it was at the drop.
+    pub balance_lift_no_run_rad: Option<f64>,
+    /// What the departing jewel strikes with the lever on the other banking; `None` when it leaves freely.
+    pub leaving_strikes: Option<Face>,
+    /// Guard freedom against the full edge of the safety roller; `None` when the guard never touches it.
+    pub guard_freedom_rad: Option<f64>,
+    /// Smallest horn freedom over the horn's length; `None` when the horn never touches the jewel.
+    pub horn_freedom_rad: Option<f64>,
+    /// Largest horn freedom over the horn's length.
+    pub horn_freedom_largest_rad: Option<f64>,
+    /// Jewel angle (positive magnitude) beyond which the guard holds, lever at the unlocking angle.
+    pub guard_holds_from_rad: f64,
+    /// Jewel angle (positive magnitude) up to which horn or notch hold, lever at the unlocking angle.
+    pub horn_holds_to_rad: f64,
+    /// Whether, at some jewel angle outside the notch, neither guard nor horn keeps the lever from the middle.
+    pub can_overbank: bool,
+    /// Balance angle from the line of centres at which the jewel strikes the outside of the fork, lever on this banking.
+    pub knocking_rad: Option<f64>,
+    /// The same inspection with the bankings closed until the lever meets them as the tooth drops.
+    pub banked_to_drop: BankedToDrop,
+}
+
+/// Freedoms with the banking closed to the drop, as inspected at the bench.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BankedToDrop {
+    /// Guard freedom; negative when the guard presses on the roller.
+    pub guard_freedom_rad: Option<f64>,
+    /// Horn freedom; negative when the jewel cannot pass.
+    pub horn_freedom_rad: Option<f64>,
+    /// What the departing jewel strikes; `None` when it passes freely.
+    pub jewel_strikes: Option<Face>,
+}
+
+/// Freedom of the jewel in the notch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NotchFreedom {
+    /// Lever angle between the two walls, jewel on the line of centres.
+    pub lever_rad: f64,
+    /// The same along the jewel's path.
+    pub way_m: f64,
+}
+
+/// Poses the parts of the fork and asks for touches; keeps room for the features.
+struct Bench<'a> {
+    parts: &'a Parts,
+    scratch: &'a mut Scratch,
+}
+
+impl Bench<'_> {
+    /// Touches of the jewel, turned with the balance, on the fork held at `lever_rad`. Angles are jewel angles.
+    fn jewel_on_fork(&mut self, lever_rad: f64, found: impl FnMut(Touch, Face)) {
+        let (parts, scratch) = (self.parts, &mut *self.scratch);
+        turned(&parts.roller.jewel, parts.roller_pose(0.0), parts.centres.balance_m, &parts.lever.fork, parts.lever_pose(lever_rad), scratch, found);
+    }
+
+    /// Touches of the safety roller, turned with the balance, on the guard held at `lever_rad`.
+    fn roller_on_guard(&mut self, lever_rad: f64, found: impl FnMut(Touch, Face)) {
+        let (parts, scratch) = (self.parts, &mut *self.scratch);
+        turned(&parts.roller.safety, parts.roller_pose(0.0), parts.centres.balance_m, &parts.lever.guard, parts.lever_pose(lever_rad), scratch, found);
+    }
+
+    /// Touches of the fork, turned with the lever, on the jewel held at `jewel_rad`. Angles are lever angles.
+    fn fork_on_jewel(&mut self, jewel_rad: f64, mut found: impl FnMut(Touch)) {
+        let (parts, scratch) = (self.parts, &mut *self.scratch);
+        turned(&parts.lever.fork, parts.lever_pose(0.0), parts.centres.pallet_m, &parts.roller.jewel, parts.roller_pose(jewel_rad), scratch, |t, _| found(t));
+    }
+
+    /// Touches of the guard, turned with the lever, on the safety roller held at `jewel_rad`.
+    fn guard_on_roller(&mut self, jewel_rad: f64, mut found: impl FnMut(Touch)) {
+        let (parts, scratch) = (self.parts, &mut *self.scratch);
+        turned(&parts.lever.guard, parts.lever_pose(0.0), parts.centres.pallet_m, &parts.roller.safety, parts.roller_pose(jewel_rad), scratch, |t, _| found(t));
+    }
+
+    /// Jewel angle and face first met when the jewel comes from outside toward the line of centres, on the side of `pallet`.
+    fn coming(&mut self, lever_rad: f64, pallet: Pallet) -> Option<(Touch, Face)> {
+        let sense = -pallet.outward();
+        let mut best: Option<(Touch, Face)> = None;
+        self.jewel_on_fork(lever_rad, |t, face| {
+            let outside = t.angle_rad * sense > -FRAC_PI_2 && t.angle_rad * sense < FRAC_PI_2;
+            if outside && t.opening * sense < 0.0 && best.is_none_or(|(b, _)| t.angle_rad * sense < b.angle_rad * sense) {
+                best = Some((t, face));
+            }
+        });
+        best
+    }
+
+    /// Jewel angle at which the notch, lever at `lever_rad` in the impulse of `pallet`, drives the jewel.
+    fn driving(&mut self, lever_rad: f64, pallet: Pallet) -> Option<f64> {
+        let sense = -pallet.outward();
+        let pallet_m = self.parts.centres.pallet_m;
+        let mut best: Option<f64> = None;
+        self.jewel_on_fork(lever_rad, |t, _| {
+            let pushes_jewel = t.opening * sense > 0.0;
+            let by_lever = cross(t.point - pallet_m, t.normal) * sense < 0.0;
+            let near = t.angle_rad.abs() < FRAC_PI_2;
+            if near && pushes_jewel && by_lever && best.is_none_or(|b| t.angle_rad * sense > b * sense) {
+                best = Some(t.angle_rad);
+            }
+        });
+        best
+    }
+
+    /// What the jewel strikes when it leaves, after the impulse of `pallet`, with the lever held at `lever_rad`.
+    fn leaving_strikes(&mut self, lever_rad: f64, pallet: Pallet) -> Option<Face> {
+        let sense = -pallet.outward();
+        let from_rad = self.driving(lever_rad, pallet)?;
+        let mut best: Option<(f64, Face)> = None;
+        self.jewel_on_fork(lever_rad, |t, face| {
+            let ahead = (t.angle_rad - from_rad) * sense;
+            if ahead > 0.0 && ahead < FRAC_PI_2 && t.opening * sense < 0.0 && best.is_none_or(|(b, _)| ahead < b) {
+                best = Some((ahead, face));
+            }
+        });
+        best.map(|(_, face)| face)
+    }
+
+    /// Lever angle from `lever_rad`, on the side of `pallet`'s banking, toward the middle until the guard touches the
+    /// safety roller; negative when it presses on it there.
+    fn guard_freedom(&mut self, pallet: Pallet, lever_rad: f64, jewel_rad: f64) -> Option<f64> {
+        let mut best = None;
+        self.guard_on_roller(jewel_rad, |t| nearest(&mut best, &t, lever_rad, pallet));
+        best
+    }
+
+    /// The same until the horn on that side touches the jewel.
+    fn horn_freedom(&mut self, pallet: Pallet, lever_rad: f64, jewel_rad: f64) -> Option<f64> {
+        let (pallet_m, axis) = (self.parts.centres.pallet_m, self.parts.lever.fork_axis);
+        let fork = &self.parts.lever.fork;
+        let mut best = None;
+        self.fork_on_jewel(jewel_rad, |t| {
+            let on_horn = matches!(fork.face(t.moving), Face::Horn | Face::HornTip | Face::NotchCorner);
+            // The entry banking's horn is the left one: anticlockwise of the fork's middle.
+            let left = cross(Pose::new(t.angle_rad, Vector::zeros()).direction(axis), t.point - pallet_m);
+            if on_horn && left * pallet.outward() < 0.0 {
+                nearest(&mut best, &t, lever_rad, pallet);
+            }
+        });
+        best
+    }
+
+    /// Jewel angle, on the side of `pallet`, at which the guard held at `lever_rad` meets the safety roller when that is
+    /// turned out of the crescent; π where it never does.
+    fn guard_reached_at(&mut self, lever_rad: f64, pallet: Pallet) -> f64 {
+        let outside = pallet.outward(); // entry: clockwise, negative
+        let mut best = PI;
+        self.roller_on_guard(lever_rad, |t, _| {
+            if t.opening * outside < 0.0 && t.angle_rad * outside > 0.0 && t.angle_rad * outside < best {
+                best = t.angle_rad * outside;
+            }
+        });
+        best
+    }
+
+    /// Jewel angle, as a positive magnitude on the side of `pallet`, up to which the fork held at `lever_rad` keeps the
+    /// jewel out; 0 where it passes.
+    fn fork_reached_at(&mut self, lever_rad: f64, pallet: Pallet) -> f64 {
+        self.coming(lever_rad, pallet).map_or(0.0, |(t, _)| (t.angle_rad * pallet.outward()).max(0.0))
+    }
+}
+
+/// Keeps in `best` the least lever angle from `lever_rad` away from the banking of `pallet` at which a touch closes.
+fn nearest(best: &mut Option<f64>, t: &Touch, lever_rad: f64, pallet: Pallet) {
+    let sense = pallet.outward(); // from the entry banking the lever goes clockwise
+    let way = (t.angle_rad - lever_rad) * sense;
+    if t.angle_rad.abs() < FRAC_PI_2 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
+        *best = Some(way);
+    }
+}
+
+/// Touches of `moving`, posed by `at` and turned about `axis`, with `standing` posed by `there`; and the standing
+/// body's face for each.
+fn turned(
+    moving: &Body,
+    at: Pose,
+    axis: Vector,
+    standing: &Body,
+    there: Pose,
+    scratch: &mut Scratch,
+    mut found: impl FnMut(Touch, Face),
+) {
+    moving.pose_into(&at, &mut scratch.first);
+    standing.pose_into(&there, &mut scratch.second);
+    let second = &scratch.second;
+    touches(&scratch.first, axis, second, |t| found(t, second[t.standing].label.into()));
+}
+
+/// Fork and guard on the side of `own.pallet`; `other_banking_rad` is where the lever goes after this pallet's impulse.
+pub(crate) fn fork_action(parts: &Parts, own: &PalletAction, other_banking_rad: f64, scratch: &mut Scratch) -> ForkAction {
+    let pallet = own.pallet;
+    let outside = pallet.outward();
+    let mut bench = Bench { parts, scratch };
+    let coming = bench.coming(own.banking_rad, pallet);
+    let enters = coming.is_some_and(|(t, _)| {
+        // The jewel pushes against the normal; unlocking turns the lever outward.
+        -cross(t.point - parts.centres.pallet_m, t.normal) * outside > 0.0
+    });
+    let engaging_rad = coming.map(|(t, _)| t.angle_rad);
+    let releasing_rad = bench.driving(own.let_off.lever_rad, pallet);
+    let lift = |from: Option<f64>| Some((releasing_rad? - from?).abs());
+    let at_drop_rad = own.landing.lever_rad;
+    let no_run = bench.coming(at_drop_rad, pallet).map(|(t, _)| t.angle_rad);
+
+    let guard_freedom_rad = bench.guard_freedom(pallet, own.banking_rad, PI);
+    let horns = horn_freedoms(&mut bench, pallet, own.banking_rad, engaging_rad);
+    let unlocking_rad = own.unlocking.lever_rad;
+    let guard_holds_from_rad = bench.guard_reached_at(unlocking_rad, pallet);
+    let horn_holds_to_rad = bench.fork_reached_at(unlocking_rad, pallet);
+    let can_overbank = bench.fork_reached_at(0.0, pallet) < bench.guard_reached_at(0.0, pallet);
+
+    let mut knocking_rad: Option<f64> = None;
+    bench.jewel_on_fork(own.banking_rad, |t, _| {
+        // Going out on this side and round: from a quarter turn outside to a whole turn and more.
+        let way = if t.angle_rad * outside < FRAC_PI_2 { t.angle_rad * outside + TAU } else { t.angle_rad * outside };
+        if t.opening * outside < 0.0 && knocking_rad.is_none_or(|k| way < k) {
+            knocking_rad = Some(way);
+        }
+    });
+
+    let horns_at_drop = horn_freedoms(&mut bench, pallet, at_drop_rad, engaging_rad);
+    // The jewel that leaves toward this side was driven by the other pallet.
+    let banked_to_drop = BankedToDrop {
+        guard_freedom_rad: bench.guard_freedom(pallet, at_drop_rad, PI),
+        horn_freedom_rad: horns_at_drop.map(|(least, _)| least),
+        jewel_strikes: bench.leaving_strikes(at_drop_rad, pallet.other()),
+    };
+    ForkAction {
+        engaging_rad,
+        engaging_face: coming.map(|(_, face)| face),
+        enters,
+        releasing_rad,
+        balance_lift_rad: lift(engaging_rad),
+        balance_lift_no_run_rad: lift(no_run),
+        leaving_strikes: bench.leaving_strikes(other_banking_rad, pallet),
+        guard_freedom_rad,
+        horn_freedom_rad: horns.map(|(least, _)| least),
+        horn_freedom_largest_rad: horns.map(|(_, most)| most),
+        guard_holds_from_rad,
+        horn_holds_to_rad,
+        can_overbank,
+        knocking_rad,
+        banked_to_drop,
+    }
+}
+
+/// Smallest and largest horn freedom from where the jewel has left the notch to the end of the horn.
+fn horn_freedoms(bench: &mut Bench<'_>, pallet: Pallet, lever_rad: f64, engaging_rad: Option<f64>) -> Option<(f64, f64)> {
+    let outside = pallet.outward();
+    let notch_rad = engaging_rad?.abs();
+    // The jewel is over the horn until it has passed its tip with the lever pressed to the middle of its freedom.
+    let end_rad = bench.fork_reached_at(0.5 * lever_rad, pallet).max(notch_rad);
+    let mut range: Option<(f64, f64)> = None;
+    for i in 0..HORN_SAMPLES {
+        let part = (i as f64 + 0.5) / HORN_SAMPLES as f64;
+        let jewel_rad = outside * (notch_rad + part * (end_rad - notch_rad));
+        if let Some(freedom) = bench.horn_freedom(pallet, lever_rad, jewel_rad) {
+            let (least, most) = range.unwrap_or((freedom, freedom));
+            range = Some((least.min(freedom), most.max(freedom)));
+        }
+    }
+    range
+}
+
+/// Guard freedom of the lever on the side of `pallet` from `lever_rad`, at any jewel angle.
+///
+/// # Returns
+/// Lever angle to the first touch of guard and safety roller; `None` inside the crescent.
+pub fn guard_freedom_rad(parts: &Parts, pallet: Pallet, lever_rad: f64, jewel_rad: f64, scratch: &mut Scratch) -> Option<f64> {
+    Bench { parts, scratch }.guard_freedom(pallet, lever_rad, jewel_rad)
+}
+
+/// Freedom between jewel and notch with the jewel on the line of centres.
+pub(crate) fn notch_freedom(parts: &Parts, scratch: &mut Scratch) -> Option<NotchFreedom> {
+    let (mut least, mut most) = (f64::NEG_INFINITY, f64::INFINITY);
+    Bench { parts, scratch }.fork_on_jewel(0.0, |t| {
+        if t.angle_rad.abs() < FRAC_PI_2 {
+            if t.opening > 0.0 {
+                least = least.max(t.angle_rad);
+            } else {
+                most = most.min(t.angle_rad);
+            }
+        }
+    });
+    let lever_rad = most - least;
+    let arm_m = (parts.centres.balance_m - parts.centres.pallet_m).norm() - parts.roller.jewel_reach_m;
+    lever_rad.is_finite().then_some(NotchFreedom { lever_rad, way_m: lever_rad * arm_m })
+}

@@ -1,0 +1,69 @@
+//! Rear freedom: the smallest gap between a stone's back and the tooth it has let go, through the whole cycle.
+
+use movement::Pallet;
+use parts::{Face, Parts};
+use plane::{Pose, Vector, smallest_gap};
+
+use crate::curve::Scratch;
+use crate::pallet::{PalletAction, sample_curve};
+
+/// The nearest approach of a stone's back to the teeth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RearFreedom {
+    /// Gap; negative when they overlap.
+    pub gap_m: f64,
+    /// Lever angle at which it is smallest.
+    pub lever_rad: f64,
+    /// Wheel angle at which it is smallest.
+    pub wheel_rad: f64,
+    /// Nearest point of the stone, drawing's frame.
+    pub stone_m: Vector,
+    /// Nearest point of the tooth.
+    pub tooth_m: Vector,
+}
+
+/// Points taken on each stretch of a contact curve, both ends included.
+const SAMPLES: usize = 3;
+
+/// Smallest gap from the end of the drop that follows this pallet's let-off, through run, unlocking and lift of the
+/// `other` pallet, landing, run, unlocking and lift on this one. The tooth is the one that was let go, ahead of the one
+/// that is worked on next. `None` when the two never face one another.
+pub(crate) fn rear_freedom(parts: &Parts, own: &PalletAction, other: &PalletAction, scratch: &mut Scratch) -> Option<RearFreedom> {
+    let pallet = own.pallet;
+    let stone = &parts.lever.stones[pallet];
+    let deepest_m = 0.5 * (stone.let_off_corner_m - stone.locking_corner_m).norm();
+    let pitch_rad = parts.wheel.pitch_rad();
+    let (ahead, turn_rad) = parts.wheel.tooth(own.tooth);
+    let mut best: Option<RearFreedom> = None;
+    let mut look = |lever_rad: f64, wheel_rad: f64, scratch: &mut Scratch| {
+        // The stone's back, its let-off corner and end; the working faces have their own figures.
+        let at = parts.lever_pose(lever_rad);
+        scratch.first.clear();
+        let back = stone.body.features.iter().filter(|f| matches!(Face::from(f.label), Face::StoneBack | Face::LetOffCorner));
+        scratch.first.extend(back.map(|f| f.posed(&at)));
+        ahead.pose_into(&Pose::new(wheel_rad + turn_rad, parts.centres.wheel_m), &mut scratch.second);
+        if let Some(g) = smallest_gap(&scratch.first, &scratch.second, deepest_m)
+            && best.is_none_or(|b| g.distance < b.gap_m)
+        {
+            best = Some(RearFreedom { gap_m: g.distance, lever_rad, wheel_rad, stone_m: g.first, tooth_m: g.second });
+        }
+    };
+    // While the other pallet works: the wheel stands where it landed there, this pallet's tooth having moved on by the drop.
+    let fallen_rad = own.let_off.wheel_rad - own.drop_rad;
+    let outside = other.landing.wheel_rad;
+    let from_other = |wheel_rad: f64| fallen_rad + (wheel_rad - outside);
+    for c in sample_curve(parts, other, SAMPLES) {
+        if other.pallet.outward() * (c.lever_rad - other.banking_rad) >= -1e-12 {
+            look(c.lever_rad, from_other(c.wheel_rad), scratch);
+        }
+    }
+    look(other.landing.lever_rad, fallen_rad, scratch);
+    // On this pallet: the tooth that was let go is one pitch ahead of the one that has landed.
+    for c in sample_curve(parts, own, SAMPLES) {
+        if pallet.outward() * (c.lever_rad - own.banking_rad) >= -1e-12 {
+            look(c.lever_rad, c.wheel_rad - pitch_rad, scratch);
+        }
+    }
+    look(own.landing.lever_rad, own.landing.wheel_rad - pitch_rad, scratch);
+    best
+}
