@@ -64,7 +64,7 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
     if let Some(broken) = action.broken {
         out.push(broken_cycle(broken));
     }
-    if action.notch.is_none_or(|n| n.lever_rad <= 0.0) {
+    if action.notch.is_none() {
         out.push(fault("notch-too-narrow", "the jewel has no freedom in the notch: it cannot enter".to_owned(), GEOMETRY, &["fork.notch_width_mm", "jewel.width_mm"], None));
     }
     for i in 0..action.beats.len() {

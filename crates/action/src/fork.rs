@@ -5,7 +5,7 @@
 
 use movement::Pallet;
 use parts::{Body, Face, Parts};
-use plane::{Pose, Touch, Vector, cross, touches};
+use plane::{Pose, Touch, Vector, cross, direction_rad, touches, wrap_rad};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use crate::curve::Scratch;
@@ -298,19 +298,27 @@ pub fn guard_freedom_rad(parts: &Parts, pallet: Pallet, lever_rad: f64, jewel_ra
     Bench { parts, scratch }.guard_freedom(pallet, lever_rad, jewel_rad)
 }
 
-/// Freedom between jewel and notch with the jewel on the line of centres.
+/// Jewel angle with the lever at `lever_rad` in the beat of `pallet`: pressing on the notch before the lift, driven by
+/// it during the lift.
+pub(crate) fn jewel_rad(parts: &Parts, pallet: Pallet, lever_rad: f64, lifting: bool, scratch: &mut Scratch) -> Option<f64> {
+    let mut bench = Bench { parts, scratch };
+    if lifting { bench.driving(lever_rad, pallet) } else { bench.coming(lever_rad, pallet).map(|(t, _)| t.angle_rad) }
+}
+
+/// Freedom between jewel and notch with the jewel on the line of centres; `None` where the jewel overlaps the fork there.
 pub(crate) fn notch_freedom(parts: &Parts, scratch: &mut Scratch) -> Option<NotchFreedom> {
-    let (mut least, mut most) = (f64::NEG_INFINITY, f64::INFINITY);
+    let to_balance = parts.centres.balance_m - parts.centres.pallet_m;
+    // Seen from where the fork's middle points at the balance: the nearest touches on both sides.
+    let middle_rad = direction_rad(to_balance) - direction_rad(parts.lever.fork_axis);
+    let mut nearest: [Option<(f64, bool)>; 2] = [None; 2];
     Bench { parts, scratch }.fork_on_jewel(0.0, |t| {
-        if t.angle_rad.abs() < FRAC_PI_2 {
-            if t.opening > 0.0 {
-                least = least.max(t.angle_rad);
-            } else {
-                most = most.min(t.angle_rad);
-            }
+        let way = wrap_rad(t.angle_rad - middle_rad);
+        let side = &mut nearest[usize::from(way > 0.0)];
+        if side.is_none_or(|(w, _)| way.abs() < w.abs()) {
+            *side = Some((way, t.opening * way < 0.0));
         }
     });
-    let lever_rad = most - least;
-    let arm_m = (parts.centres.balance_m - parts.centres.pallet_m).norm() - parts.roller.jewel_reach_m;
-    lever_rad.is_finite().then_some(NotchFreedom { lever_rad, way_m: lever_rad * arm_m })
+    let [Some((back, true)), Some((on, true))] = nearest else { return None };
+    let lever_rad = on - back;
+    Some(NotchFreedom { lever_rad, way_m: lever_rad * (to_balance.norm() - parts.roller.jewel_reach_m) })
 }

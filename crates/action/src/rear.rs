@@ -1,6 +1,5 @@
 //! Rear freedom: the smallest gap between a stone's back and the tooth it has let go, through the whole cycle.
 
-use movement::Pallet;
 use parts::{Face, Parts};
 use plane::{Pose, Vector, smallest_gap};
 

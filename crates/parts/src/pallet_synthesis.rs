@@ -118,16 +118,17 @@ fn default_equations(frame: &Drawn) -> Vec<Equation<Quantity>> {
     want(Quantity::Param(K::WheelToothLift.once()), TOOTH_LIFT_DEG.to_radians());
     for p in Pallet::BOTH {
         want(Quantity::Placing(p), 0.0);
-        want(Quantity::Param(K::PalletBreadth.at(p)), STONE_OF_HALF_PITCH * half_pitch);
     }
-    for p in Pallet::BOTH {
-        want(Quantity::Param(K::PalletLock.at(p)), LOCK_DEG.to_radians());
-        want(Quantity::Param(K::PalletDraw.at(p)), DRAW_DEG.to_radians());
-    }
-    for p in Pallet::BOTH {
-        want(Quantity::Param(K::PalletLift.at(p)), LIFT_DEG.to_radians());
+    for (kind, angle_deg) in [(K::PalletLock, LOCK_DEG), (K::PalletDraw, DRAW_DEG), (K::PalletLift, LIFT_DEG)] {
+        for p in Pallet::BOTH {
+            want(Quantity::Param(kind.at(p)), angle_deg.to_radians());
+        }
     }
     want(Quantity::Param(K::LeverOutOfAngle.once()), 0.0);
+    // Last, so that a stated drop or stone width takes the place of the breadth and of nothing else.
+    for p in Pallet::BOTH {
+        want(Quantity::Param(K::PalletBreadth.at(p)), STONE_OF_HALF_PITCH * half_pitch);
+    }
     out
 }
 
