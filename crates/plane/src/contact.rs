@@ -108,10 +108,18 @@ fn on_flat(flat: &Flat, point: Vector) -> bool {
     part >= -slack && part <= flat.length + slack
 }
 
+/// A contact that is followed may be asked for where it turns, at the very tangent, and rounding then puts it just
+/// beyond: by a few ulp of the squared arm, taken here a thousandfold.
+const TANGENT_RATIO: f64 = 1e-12;
+
 /// The two places on the circle of radius |`arm`| about the axis at height `height` along `normal`.
 #[inline]
-fn at_height(arm: Vector, normal: Vector, height: f64) -> Option<[Vector; 2]> {
-    let square = arm.norm_squared() - height * height;
+fn at_height<const BOUNDED: bool>(arm: Vector, normal: Vector, height: f64) -> Option<[Vector; 2]> {
+    let arm_square = arm.norm_squared();
+    let mut square = arm_square - height * height;
+    if !BOUNDED && square < 0.0 && square > -TANGENT_RATIO * arm_square {
+        square = 0.0;
+    }
     if square < 0.0 || square.is_nan() {
         return None;
     }
@@ -128,7 +136,7 @@ fn round_on_flat<const BOUNDED: bool>(round: &Round, axis: Vector, flat: &Flat, 
     let normal = flat.normal();
     let arm = round.centre - axis;
     let height = round.radius + normal.dot(&(flat.start - axis));
-    let Some(places) = at_height(arm, normal, height) else { return };
+    let Some(places) = at_height::<BOUNDED>(arm, normal, height) else { return };
     for place in places {
         let point = axis + place - normal * round.radius;
         if BOUNDED && !on_flat(flat, point) {
@@ -150,7 +158,7 @@ fn flat_on_round<const BOUNDED: bool>(flat: &Flat, axis: Vector, round: &Round, 
     let normal = flat.normal();
     let arm = round.centre - axis;
     let height = round.radius + normal.dot(&(flat.start - axis));
-    let Some(places) = at_height(arm, normal, height) else { return };
+    let Some(places) = at_height::<BOUNDED>(arm, normal, height) else { return };
     for place in places {
         let point = axis + place - normal * round.radius;
         if BOUNDED && !on_flat(flat, point) {
@@ -179,7 +187,7 @@ fn round_on_round<const BOUNDED: bool>(moving: &Round, axis: Vector, standing: &
     }
     // |place − to| = |reach| with |place| = |from|.
     let along = (from_square + to_square - reach * reach) / (2.0 * to_square.sqrt());
-    let Some(places) = at_height(from, to / to_square.sqrt(), along) else { return };
+    let Some(places) = at_height::<BOUNDED>(from, to / to_square.sqrt(), along) else { return };
     for place in places {
         let turn = Turn::taking(from, place);
         // Out of the standing body, at the touch.
