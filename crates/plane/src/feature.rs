@@ -52,7 +52,8 @@ impl Round {
         if self.wide {
             after_from >= -SLACK_RATIO || before_to >= -SLACK_RATIO
         } else {
-            after_from >= -SLACK_RATIO && before_to >= -SLACK_RATIO && self.from.dot(&normal) + self.to.dot(&normal) > 0.0
+            // The sum leaves out the opposite of a narrow cone; over half a turn it is 0 throughout, give or take rounding.
+            after_from >= -SLACK_RATIO && before_to >= -SLACK_RATIO && self.from.dot(&normal) + self.to.dot(&normal) > -SLACK_RATIO
         }
     }
 }

@@ -59,13 +59,21 @@ fn round_to_flat(round: &Round, flat: &Flat) -> Option<(f64, Vector, Vector)> {
 fn round_to_round(a: &Round, b: &Round) -> Option<(f64, Vector, Vector)> {
     let between = b.centre - a.centre;
     let distance = between.norm();
-    if distance == 0.0 || (a.radius < 0.0 && b.radius < 0.0) {
+    let facing = |toward: Vector| a.has_normal(toward) && b.has_normal(-toward);
+    if a.radius < 0.0 && b.radius < 0.0 {
         return None;
     }
     // Inside a hollow, the nearest point lies away from the hollow's centre.
     let hollow = a.radius < 0.0 || b.radius < 0.0;
-    let toward = if hollow { -between / distance } else { between / distance };
-    if !a.has_normal(toward) || !b.has_normal(-toward) {
+    let toward = if distance == 0.0 {
+        // About one centre the gap is the same wherever the two face one another.
+        [a.from, a.to, -b.from, -b.to].into_iter().find(|&toward| facing(toward))?
+    } else if hollow {
+        -between / distance
+    } else {
+        between / distance
+    };
+    if !facing(toward) {
         return None;
     }
     let (p, q) = (a.centre + toward * a.radius, b.centre - toward * b.radius);

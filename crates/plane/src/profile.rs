@@ -213,11 +213,37 @@ fn offset_crossing(first: &Edge, second: &Edge, left: f64, near: Vector) -> Opti
         .into_iter()
         .filter(|p| p.x.is_finite() && p.y.is_finite())
         .min_by(|p, q| (p - near).norm_squared().total_cmp(&(q - near).norm_squared()))
+        .map(|p| polished(p, &offset(first, left), &offset(second, left)))
+}
+
+/// The crossing `p` of two offsets without the error of the difference of squares, which a very flat arc makes large:
+/// Newton's steps as long as they bring it nearer.
+fn polished(mut p: Vector, first: &Offset, second: &Offset) -> Vector {
+    let off = |q: Vector| first.distance(q).0.abs().max(second.distance(q).0.abs());
+    loop {
+        let ((d, n), (e, m)) = (first.distance(p), second.distance(p));
+        let nearer = p + (quarter(m) * d - quarter(n) * e) / cross(n, m);
+        if off(nearer) < off(p) {
+            p = nearer;
+        } else {
+            return p;
+        }
+    }
 }
 
 enum Offset {
     Line(Vector, Vector),
     Circle(Vector, f64),
+}
+
+impl Offset {
+    /// Signed distance of `p` from it, and the unit direction in which that grows.
+    fn distance(&self, p: Vector) -> (f64, Vector) {
+        match *self {
+            Offset::Line(on, along) => (quarter(along).dot(&(p - on)), quarter(along)),
+            Offset::Circle(centre, radius) => ((p - centre).norm() - radius, (p - centre).normalize()),
+        }
+    }
 }
 
 fn offset(edge: &Edge, left: f64) -> Offset {
