@@ -222,8 +222,10 @@ impl<'a> Track<'a> {
             if advancing(&segment.to) {
                 let pair = segment.pair;
                 let turns = Events::turn_backs(&self.tooth.features[pair.tooth], &self.stone.features[pair.stone], self.to_pallet);
-                let at_rad = turns.next(segment.from.lever_rad, sense, 0.0)?;
-                return self.follow(pair, at_rad, segment.from.wheel_rad);
+                // Seen from the other side of the pallet axis the same circles meet once more, hard by: the true one
+                // is where the contact has no arm.
+                let candidates = turns.all().filter_map(|at_rad| self.follow(pair, at_rad, segment.from.wheel_rad));
+                return candidates.min_by(|a, b| a.lever_arm_m.abs().total_cmp(&b.lever_arm_m.abs()));
             }
         }
         None

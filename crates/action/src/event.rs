@@ -105,6 +105,11 @@ impl Events {
         }
     }
 
+    /// All of them, in no order.
+    pub(crate) fn all(&self) -> impl Iterator<Item = f64> + '_ {
+        self.found[..self.count].iter().copied()
+    }
+
     /// The first one beyond `from_rad` by more than `margin_rad`, going in the sense `sense` (+1 or −1).
     pub(crate) fn next(&self, from_rad: f64, sense: f64, margin_rad: f64) -> Option<f64> {
         self.found[..self.count]

@@ -1,4 +1,5 @@
-//! Closed forms of wheel and pallets with sharp corners: what each parameter of the pallets is, given the drawn ones.
+//! Closed forms of wheel and pallets with flat faces and sharp or rounded corners: what each parameter of the pallets
+//! is, given the drawn ones. Chamfers and domes are not in them: what these change is found by contact.
 //!
 //! Used by the synthesis only. The action is found by contact and never calls these.
 //! Lengths here are ratios of the toe radius R; angles in radians; `eps` is the lever angle of the theory notes,
@@ -34,6 +35,12 @@ pub(crate) struct Drawn {
     pub heel_ratio: f64,
     pub stones: ByPallet<StoneDims>,
     pub draw_depth_rad: ByPallet<f64>,
+    pub front_lean_rad: f64,
+    pub back_lean_rad: f64,
+    pub toe_round_ratio: f64,
+    pub heel_round_ratio: f64,
+    pub locking_round_ratio: ByPallet<f64>,
+    pub let_off_round_ratio: ByPallet<f64>,
     /// 0 mean, 1 entry, 2 exit.
     pub read_on: usize,
 }
@@ -104,16 +111,59 @@ impl Drawn {
         (r * r + c * c - 2.0 * r * c * kappa.cos()).sqrt()
     }
 
-    /// `eps` at which the locking corner stands on the toe circle.
+    /// `eps` at which the wheel's turning back ends: the contact of toe and locking corner lies on the line from the
+    /// pallet centre through the corner's rounding. With both sharp, the locking corner stands on the toe circle.
     pub(crate) fn unlocking_rad(&self, pallet: Pallet) -> f64 {
         let s = self.stones[pallet];
-        (self.beta(s.locking_distance_ratio, 1.0) - s.locking_rad) * -pallet.outward()
+        let both = self.toe_round_ratio + self.locking_round_ratio[pallet];
+        if both == 0.0 {
+            return (self.beta(s.locking_distance_ratio, 1.0) - s.locking_rad) * -pallet.outward();
+        }
+        let (locking, let_off, face) = self.corners(pallet);
+        let centre = rounding_centre(locking, -face, (let_off - locking).normalize(), self.locking_round_ratio[pallet]);
+        // The tooth lies beyond the entry stone's corner, and on the near side of the exit stone's.
+        let tooth_ratio = centre.norm() - pallet.outward() * both;
+        (self.beta(tooth_ratio, self.toe_centre().norm()) - from_centres(centre, pallet)) * -pallet.outward()
     }
 
-    /// `eps` at which the let-off corner stands on the heel circle.
+    /// `eps` at which the stone has left the largest circle of the wheel.
     pub(crate) fn let_off_rad(&self, pallet: Pallet) -> f64 {
         let s = self.stones[pallet];
-        (self.beta(s.let_off_distance_ratio, self.heel_ratio) - s.let_off_rad) * -pallet.outward()
+        if self.heel_round_ratio == 0.0 && self.let_off_round_ratio[pallet] == 0.0 {
+            return (self.beta(s.let_off_distance_ratio, self.heel_ratio) - s.let_off_rad) * -pallet.outward();
+        }
+        let centre = self.let_off_centre(pallet);
+        (self.beta(centre.norm(), self.let_off_circle(pallet)) - from_centres(centre, pallet)) * -pallet.outward()
+    }
+
+    /// Centre of the toe's rounding, toe direction along +x.
+    fn toe_centre(&self) -> Vector {
+        let toe = Vector::new(1.0, 0.0);
+        let up_front = Vector::new(self.front_lean_rad.cos(), -self.front_lean_rad.sin());
+        rounding_centre(toe, up_front, (self.heel() - toe).normalize(), self.toe_round_ratio)
+    }
+
+    fn heel(&self) -> Vector {
+        polar(self.heel_ratio, self.tooth_width_rad)
+    }
+
+    /// Centre of the heel's rounding, in the same frame.
+    fn heel_centre(&self) -> Vector {
+        let heel = self.heel();
+        let (out, back) = (heel.normalize(), self.back_lean_rad);
+        let down_back = -out * back.cos() + quarter(out) * back.sin();
+        rounding_centre(heel, (heel - Vector::new(1.0, 0.0)).normalize(), down_back, self.heel_round_ratio)
+    }
+
+    /// Centre of the let-off corner's rounding, in the lever's frame.
+    fn let_off_centre(&self, pallet: Pallet) -> Vector {
+        let (locking, let_off, face) = self.corners(pallet);
+        rounding_centre(let_off, (let_off - locking).normalize(), face, self.let_off_round_ratio[pallet])
+    }
+
+    /// Distance from the wheel centre at which that centre stands at let-off.
+    fn let_off_circle(&self, pallet: Pallet) -> f64 {
+        self.heel_centre().norm() + self.heel_round_ratio + self.let_off_round_ratio[pallet]
     }
 
     /// Locking and let-off corner and the direction of the locking face into the stone, in the lever's frame
@@ -130,25 +180,29 @@ impl Drawn {
         (locking, let_off, face)
     }
 
-    /// Toe on the line of the locking face at `eps`: polar angle of the toe, and the draw there.
+    /// Toe on the line of the locking face at `eps`: polar angle of the centre of the toe's rounding, and the draw where
+    /// it touches.
     fn on_locking_face(&self, pallet: Pallet, eps: f64) -> (f64, f64) {
         let (locking, _, face) = self.corners(pallet);
         let pose = Pose::new(-eps, Vector::new(0.0, self.centres_ratio));
-        let (corner, along) = (pose.point(locking), pose.direction(face));
+        let along = pose.direction(face);
+        let off_face = quarter(along) * self.toe_round_ratio;
+        let corner = pose.point(locking) + off_face;
         let b = corner.dot(&along);
-        let toe = corner + along * (-b + (b * b - corner.norm_squared() + 1.0).sqrt());
-        let arm = toe - Vector::new(0.0, self.centres_ratio);
+        let centre = corner + along * (-b + (b * b - corner.norm_squared() + self.toe_centre().norm_squared()).sqrt());
+        let arm = centre - off_face - Vector::new(0.0, self.centres_ratio);
         let neutral = quarter(arm) * pallet.outward();
-        (direction_rad(toe), cross(along, neutral).atan2(along.dot(&neutral)))
+        (direction_rad(centre), cross(along, neutral).atan2(along.dot(&neutral)))
     }
 
     fn drop_rad(&self, pallet: Pallet) -> f64 {
-        let s = self.stones[pallet];
         let eps = self.let_off_rad(pallet);
-        let heel = FRAC_PI_2 - pallet.outward() * self.kappa(s.let_off_distance_ratio, self.heel_ratio);
+        let at_let_off = self.kappa(self.let_off_centre(pallet).norm(), self.let_off_circle(pallet));
+        let heel = FRAC_PI_2 - pallet.outward() * at_let_off;
         let (toe, _) = self.on_locking_face(pallet.other(), eps);
         let pitch = TAU / self.tooth_count;
-        let free = heel - self.tooth_width_rad - toe;
+        let width = direction_rad(self.heel_centre()) - direction_rad(self.toe_centre());
+        let free = heel - width - toe;
         free - pitch * (free / pitch).round()
     }
 
@@ -217,4 +271,14 @@ impl Drawn {
             _ => unreachable!("{id} has no closed form here"),
         }
     }
+}
+
+/// Centre of the rounding of radius `radius` of a corner, given the unit directions of walking into it and out of it.
+fn rounding_centre(corner: Vector, walk_in: Vector, walk_out: Vector, radius: f64) -> Vector {
+    if radius == 0.0 { corner } else { corner + (walk_out - walk_in) * (radius / cross(walk_in, walk_out)) }
+}
+
+/// Angle of a lever point from the line to the wheel centre, positive to the pallet's side.
+fn from_centres(point: Vector, pallet: Pallet) -> f64 {
+    (pallet.outward() * point.x).atan2(-point.y)
 }

@@ -67,6 +67,12 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
         heel_ratio: 1.0,
         stones: ByPallet::default(),
         draw_depth_rad: ByPallet::from_fn(|p| movement.si_at(K::PalletDrawDepth, p)),
+        front_lean_rad: movement.si(K::WheelFrontLean),
+        back_lean_rad: movement.si(K::WheelBackLean),
+        toe_round_ratio: movement.si(K::WheelToeRound) / radius_m,
+        heel_round_ratio: movement.si(K::WheelHeelRound) / radius_m,
+        locking_round_ratio: ByPallet::from_fn(|p| movement.si_at(K::StoneLockingRound, p) / radius_m),
+        let_off_round_ratio: ByPallet::from_fn(|p| movement.si_at(K::StoneLetOffRound, p) / radius_m),
         read_on: movement.si(K::WheelToothLiftReadOn) as usize,
     };
     let stated = |id: ParamId| movement.get(id).map(|(si, _)| si / scale(id, radius_m));
