@@ -1,0 +1,54 @@
+//! The manual's tables of figures and limits are those of the program. `UPDATE_MANUAL=1 cargo test -p action --test manual` rewrites them.
+#![allow(clippy::unwrap_used)]
+
+use action::{FIGURES, LIMITS, Worst};
+use std::path::Path;
+
+const BEGIN: &str = "<!-- tables: written by crates/action/tests/manual.rs -->\n";
+const END: &str = "<!-- end of tables -->\n";
+
+fn tables() -> String {
+    let mut text = String::from(BEGIN);
+    text.push_str("\n## Figures\n\n`*` stands for `entry` or `exit`.\n\n| path | unit | worst tooth | definition |\n|---|---|---|---|\n");
+    for f in FIGURES {
+        let worst = match f.worst {
+            Worst::Least => "least",
+            Worst::Most => "largest",
+        };
+        text.push_str(&format!("| `{}` | {} | {worst} | {} |\n", f.path, f.unit.sign(), f.definition));
+    }
+    text.push_str("\n## Accepted limits\n\n| figure | accepted | outside it | source |\n|---|---|---|---|\n");
+    for l in LIMITS {
+        let range = if l.most.is_finite() { format!("{} to {}", l.least, l.most) } else { format!("at least {}", l.least) };
+        text.push_str(&format!("| `{}` | {range} | {} | {} |\n", l.figure, l.meaning, l.source));
+    }
+    text.push('\n');
+    text.push_str(END);
+    text
+}
+
+#[test]
+fn manual_has_the_tables_of_the_program() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/manual/figures.md");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let (before, rest) = text.split_once(BEGIN).unwrap();
+    let (_, after) = rest.split_once(END).unwrap();
+    let wanted = format!("{before}{}{after}", tables());
+    if std::env::var_os("UPDATE_MANUAL").is_some() {
+        std::fs::write(&path, &wanted).unwrap();
+    } else {
+        assert!(text == wanted, "docs/manual/figures.md is out of date: UPDATE_MANUAL=1 cargo test -p action --test manual");
+    }
+}
+
+#[test]
+fn every_limit_names_a_figure_and_parameters() {
+    for l in LIMITS {
+        assert!(FIGURES.iter().any(|f| f.path == l.figure), "{}", l.figure);
+        assert!(l.least < l.most && !l.source.is_empty());
+        for path in l.moved_by {
+            let named = path.replace(['*', '^'], "entry");
+            assert!(movement::ParamId::from_path(&named).is_some(), "{path}");
+        }
+    }
+}

@@ -1,0 +1,200 @@
+//! The command line: its words and its help.
+
+use clap::{Args, CommandFactory, Parser, Subcommand};
+use std::path::{Path, PathBuf};
+
+use crate::output::{Status, Stop, emit, write_file};
+
+const AFTER: &str = "\
+Without a command, the built-in demo movement is checked and drawn.
+
+Exit status: 0 sound, 1 something was found, 2 bad input or use, 130 stopped.
+Data goes to standard output, messages to standard error. The figures are estimates from geometry, not a certificate.";
+
+/// A workbench for lever escapements: writes and reads movement files, draws the parts to scale, and finds by contact
+/// whether every tooth locks, draws, lifts and drops safely on both pallets.
+#[derive(Parser, Debug)]
+#[command(name = "beatwright", version, after_help = AFTER, max_term_width = 100)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// Write a commented movement file to begin with.
+    #[command(after_help = "Example: beatwright new mine.toml --teeth 15 --radius-mm 2.5")]
+    New(NewArgs),
+    /// Say whether a movement is sound: verdict, findings ranked, tables.
+    #[command(after_help = "Example: beatwright check mine.toml --set pallets.exit.stone_out_mm=0.01")]
+    Check(CheckArgs),
+    /// Show the whole action: tables, phases of the lift, contact curves.
+    #[command(after_help = "Example: beatwright action mine.toml --curve --csv > curve.csv")]
+    Action(ActionArgs),
+    /// Draw the assembly or a part to scale, dimensioned, at any moment of the beat (SVG).
+    #[command(after_help = "Example: beatwright drawing mine.toml -o pallets.svg --part pallets --scale 20")]
+    Drawing(DrawingArgs),
+    /// Vary one or more parameters over a grid and read any figures of the action.
+    #[command(after_help = "Example: beatwright sweep mine.toml pallets.entry.stone_out_mm=-0.02:0.02:41 --figure entry.lock_deg --figure exit.lock_deg --csv")]
+    Sweep(SweepArgs),
+    /// Print the JSON Schema of the movement file, for editors.
+    Schema,
+    /// Print the completions of a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Write the man pages into a folder.
+    Man {
+        /// The folder; made if it is missing.
+        directory: PathBuf,
+    },
+}
+
+/// The movement a command works on.
+#[derive(Args, Debug)]
+pub struct MovementArgs {
+    /// Movement file; `-` reads standard input, `demo` is the built-in demo movement.
+    pub file: PathBuf,
+    /// Override a parameter: `key=value`, by its path in the movement file; `key=` takes it away. May be repeated.
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub set: Vec<String>,
+}
+
+/// Arguments of `new`.
+#[derive(Args, Debug)]
+pub struct NewArgs {
+    /// File to write; `-` writes to standard output.
+    pub file: PathBuf,
+    /// Name of the movement; the file's own name when left out.
+    #[arg(long)]
+    pub name: Option<String>,
+    /// Number of teeth of the escape wheel.
+    #[arg(long, default_value_t = 15, value_parser = clap::value_parser!(u32).range(6..=60))]
+    pub teeth: u32,
+    /// Distance of the teeth's locking corner from the wheel centre.
+    #[arg(long, default_value_t = 2.5, value_name = "MM")]
+    pub radius_mm: f64,
+    /// Replace a file that exists.
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Arguments of `check`.
+#[derive(Args, Debug)]
+pub struct CheckArgs {
+    /// The movement.
+    #[command(flatten)]
+    pub movement: MovementArgs,
+    /// JSON instead of text.
+    #[arg(long)]
+    pub json: bool,
+    /// Also list every parameter with its value and where it comes from.
+    #[arg(long)]
+    pub parameters: bool,
+}
+
+/// Arguments of `action`.
+#[derive(Args, Debug)]
+pub struct ActionArgs {
+    /// The movement.
+    #[command(flatten)]
+    pub movement: MovementArgs,
+    /// JSON instead of text.
+    #[arg(long, conflicts_with = "csv")]
+    pub json: bool,
+    /// CSV instead of text: one line per beat, or with --curve one line per point.
+    #[arg(long)]
+    pub csv: bool,
+    /// The contact curves of tooth and stone instead of the tables.
+    #[arg(long)]
+    pub curve: bool,
+    /// Points per stretch of a contact curve.
+    #[arg(long, default_value_t = 9, value_parser = clap::value_parser!(u16).range(2..=10_000))]
+    pub points: u16,
+}
+
+/// Arguments of `drawing`.
+#[derive(Args, Debug)]
+pub struct DrawingArgs {
+    /// The movement.
+    #[command(flatten)]
+    pub movement: MovementArgs,
+    /// File to write; `-` writes to standard output.
+    #[arg(short, long, value_name = "FILE")]
+    pub output: PathBuf,
+    /// What to draw: assembly, wheel, pallets, stone-entry, stone-exit, fork, roller.
+    #[arg(long, default_value = "assembly")]
+    pub part: String,
+    /// Drawn size over true size, such as 20 for 20:1; the largest of the usual series that fits when left out.
+    #[arg(long)]
+    pub scale: Option<f64>,
+    /// Sheet: a4, a4-portrait, a3, a3-portrait, a2, letter, letter-portrait, tabloid.
+    #[arg(long, default_value = "a4")]
+    pub sheet: String,
+    /// Moment of the beat: entry- or exit- with drop, banked, unlocking, lift, change or let-off; or a pallet and a
+    /// lever angle in degrees, such as entry:-2.5.
+    #[arg(long, default_value = "entry-banked", allow_hyphen_values = true)]
+    pub moment: String,
+    /// Leave the dimensions out.
+    #[arg(long)]
+    pub plain: bool,
+    /// Date for the title block.
+    #[arg(long, default_value = "")]
+    pub date: String,
+    /// Print what was written as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Arguments of `sweep`.
+#[derive(Args, Debug)]
+pub struct SweepArgs {
+    /// The movement.
+    #[command(flatten)]
+    pub movement: MovementArgs,
+    /// Parameter and its values: `key=first:last:count`. Several make a grid, the last one varying fastest.
+    #[arg(required = true, value_name = "KEY=A:B:N")]
+    pub axes: Vec<String>,
+    /// Figure to read, by its path; may be repeated. Locks, drops, lifts and runs when left out.
+    #[arg(long = "figure", value_name = "PATH")]
+    pub figures: Vec<String>,
+    /// JSON instead of text.
+    #[arg(long, conflicts_with = "csv")]
+    pub json: bool,
+    /// CSV instead of text.
+    #[arg(long)]
+    pub csv: bool,
+    /// Number of threads; as many as processors when left out.
+    #[arg(long)]
+    pub threads: Option<std::num::NonZeroUsize>,
+}
+
+/// Prints completions.
+pub fn completions(shell: clap_complete::Shell) -> Result<Status, Stop> {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "beatwright", &mut text);
+    emit(&String::from_utf8_lossy(&text)).map(|()| Status::Ok)
+}
+
+/// Writes one man page per command.
+pub fn man_pages(directory: &Path) -> Result<Status, Stop> {
+    std::fs::create_dir_all(directory)
+        .map_err(|e| Stop::problem(format!("could not make {}: {e}", directory.display()), "choose a folder that may be written to"))?;
+    let mut command = Cli::command();
+    command.build();
+    let mut pages = vec![("beatwright".to_owned(), command.clone())];
+    pages.extend(command.get_subcommands().map(|c| (format!("beatwright-{}", c.get_name()), c.clone())));
+    for (name, command) in pages {
+        let mut page = Vec::new();
+        clap_mangen::Man::new(command.name(name.clone()))
+            .render(&mut page)
+            .map_err(|e| Stop::from_error(&e))?;
+        write_file(&directory.join(format!("{name}.1")), &String::from_utf8_lossy(&page))?;
+    }
+    eprintln!("wrote the man pages into {}", directory.display());
+    Ok(Status::Ok)
+}
+

@@ -1,0 +1,164 @@
+//! From a file to a built movement and its action, or to diagnostics shown.
+
+use action::{Action, Finding, Gravity, Scratch, Sideshake, findings, solve};
+use movement::{Diagnostic, Reading, Statement};
+use parts::{Build, build};
+use std::collections::BTreeMap;
+use std::io::{IsTerminal, Read};
+use std::path::Path;
+use study::{Outcome, Study};
+
+use crate::cli::MovementArgs;
+use crate::output::{Stop, emit, pretty};
+
+/// The built-in demo movement, a scenario of our own.
+pub const DEMO: &str = include_str!("../demo.toml");
+
+/// A movement read, closed, drawn and solved.
+pub struct Loaded {
+    /// What was stated.
+    pub statement: Statement,
+    /// The closed movement and its parts.
+    pub build: Build,
+    /// Warnings and notes about the statement.
+    pub diagnostics: Vec<Diagnostic>,
+    /// What the parts do.
+    pub action: Action,
+    /// What is wrong, worst first; sideshake included.
+    pub findings: Vec<Finding>,
+    /// Ranges over the sideshake, where freedoms are stated.
+    pub shaken: Option<Shaken>,
+}
+
+/// Ranges of the figures over every combination of displaced axes.
+pub struct Shaken {
+    /// Number of combinations.
+    pub count: usize,
+    /// Least and largest SI value of each figure, by path.
+    pub ranges: BTreeMap<action::FigureId, (f64, f64)>,
+}
+
+/// Reads the movement of a command and makes its overrides.
+pub fn read_statement(args: &MovementArgs, json: bool) -> Result<(Statement, Vec<Diagnostic>), Stop> {
+    let Reading { mut statement, mut diagnostics } = read(&args.file)?;
+    if !diagnostics.iter().any(Diagnostic::is_error)
+        && let Err(faults) = statement.set_all(&args.set)
+    {
+        diagnostics.extend(faults);
+    }
+    if diagnostics.iter().any(Diagnostic::is_error) {
+        return Err(refuse(&diagnostics, &statement, json));
+    }
+    Ok((statement, diagnostics))
+}
+
+/// Reads, builds and solves the movement of a command.
+pub fn load(args: &MovementArgs, json: bool) -> Result<Loaded, Stop> {
+    let (statement, mut diagnostics) = read_statement(args, json)?;
+    let build = match build(&statement.values) {
+        Ok(build) => build,
+        Err(faults) => {
+            diagnostics.extend(faults.into_iter().map(|d| statement.placed(d)));
+            return Err(refuse(&diagnostics, &statement, json));
+        }
+    };
+    diagnostics.extend(build.notes.iter().map(|d| statement.placed(d.clone())));
+    let action = solve(&build.parts, &mut Scratch::default());
+    let mut findings = findings(&build.parts, &action);
+    let shaken = match Sideshake::of(&build.movement) {
+        Some(sideshake) => Some(shake(&build, &sideshake, &mut findings)?),
+        None => None,
+    };
+    if !json && !diagnostics.is_empty() {
+        eprint!("{}", movement::render(&diagnostics, &statement, std::io::stderr().is_terminal()));
+    }
+    Ok(Loaded { statement, build, diagnostics, action, findings, shaken })
+}
+
+fn read(file: &Path) -> Result<Reading, Stop> {
+    if file == Path::new("demo") && !file.exists() {
+        return Ok(movement::read("demo", DEMO));
+    }
+    let failed = |e: std::io::Error| {
+        Stop::problem(format!("could not read {}: {e}", file.display()), "give the path of a movement file; `beatwright new FILE` writes one")
+    };
+    // One byte more than is allowed, so that a file that is too large is seen to be, without reading all of it.
+    let most = movement::MAX_BYTES as u64 + 1;
+    let mut bytes = Vec::new();
+    let name = if file == Path::new("-") {
+        std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(failed)?;
+        "standard input".to_owned()
+    } else {
+        std::fs::File::open(file).map_err(failed)?.take(most).read_to_end(&mut bytes).map_err(failed)?;
+        file.display().to_string()
+    };
+    Ok(movement::read_bytes(&name, &bytes))
+}
+
+/// Shows diagnostics that make a movement unusable: all at once, on standard error or as JSON.
+fn refuse(diagnostics: &[Diagnostic], statement: &Statement, json: bool) -> Stop {
+    if json {
+        let document = serde_json::json!({
+            "schema": "beatwright.diagnostics/1",
+            "file": statement.source_name(),
+            "verdict": "bad-input",
+            "diagnostics": diagnostics,
+        });
+        return emit(&pretty(&document)).err().unwrap_or(Stop::Reported);
+    }
+    eprint!("{}", movement::render(diagnostics, statement, std::io::stderr().is_terminal()));
+    let errors = diagnostics.iter().filter(|d| d.is_error()).count();
+    eprintln!("{errors} {} in the movement; nothing was computed", if errors == 1 { "fault" } else { "faults" });
+    Stop::Reported
+}
+
+/// Tries every combination of displaced axes; faults that only show there are added to `found`.
+fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Result<Shaken, Stop> {
+    let study = Study::default();
+    let cases = study
+        .execute(sideshake.count(), Scratch::default, |trial, scratch| {
+            let parts = sideshake.displaced(&build.parts, trial.index);
+            let action = solve(&parts, scratch);
+            let faults: Vec<Finding> = findings(&parts, &action).into_iter().filter(|f| f.gravity == Gravity::Fault).collect();
+            let values: Vec<_> = action::FigureId::all().map(|id| (id, range_over_teeth(&action, id))).collect();
+            (values, faults)
+        })
+        .map_err(|e| Stop::from_error(&e))?;
+    let Outcome::Complete(cases) = cases else { return Err(Stop::Cancelled) };
+    let mut ranges: BTreeMap<action::FigureId, (f64, f64)> = BTreeMap::new();
+    let mut extra: Vec<(Finding, usize)> = Vec::new();
+    for (values, faults) in &cases {
+        for (id, range) in values {
+            if let Some((least, most)) = range {
+                let entry = ranges.entry(*id).or_insert((*least, *most));
+                *entry = (entry.0.min(*least), entry.1.max(*most));
+            }
+        }
+        for fault in faults {
+            if found.iter().any(|f| f.code == fault.code && f.pallet == fault.pallet) {
+                continue;
+            }
+            match extra.iter_mut().find(|(f, _)| f.code == fault.code && f.pallet == fault.pallet) {
+                Some((worst, count)) => {
+                    *count += 1;
+                    if fault.excess_ratio > worst.excess_ratio {
+                        *worst = fault.clone();
+                    }
+                }
+                None => extra.push((fault.clone(), 1)),
+            }
+        }
+    }
+    for (mut fault, count) in extra {
+        fault.message = format!("with the pivots displaced in their holes ({count} of {} combinations): {}", cases.len(), fault.message);
+        found.push(fault);
+    }
+    found.sort_by(|a, b| a.gravity.cmp(&b.gravity).then(b.excess_ratio.total_cmp(&a.excess_ratio)));
+    Ok(Shaken { count: cases.len(), ranges })
+}
+
+fn range_over_teeth(action: &Action, id: action::FigureId) -> Option<(f64, f64)> {
+    let Some(pallet) = id.pallet() else { return id.value(action).map(|v| (v, v)) };
+    let each = (0..action.beats.len()).filter(|&i| action.beats[i].pallet == pallet).filter_map(|i| id.of_beat(action, i));
+    each.map(|v| (v, v)).reduce(|(a, b), (c, d)| (a.min(c), b.max(d)))
+}

@@ -1,0 +1,30 @@
+//! `new`: a commented movement file.
+
+use std::path::Path;
+
+use crate::cli::NewArgs;
+use crate::output::{Status, Stop, emit, write_file};
+
+/// Writes a movement file to begin with.
+pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
+    let row = movement::ParamKind::WheelLockingRadius.param();
+    if !(row.min..=row.max).contains(&args.radius_mm) {
+        return Err(Stop::problem(
+            format!("--radius-mm {} is out of range", args.radius_mm),
+            format!("give a radius of {}", movement::allowed_text(row)),
+        ));
+    }
+    let to_stdout = args.file == Path::new("-");
+    let own_name = || if to_stdout { "movement".to_owned() } else { args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned() };
+    let text = movement::template(&args.name.clone().unwrap_or_else(own_name), args.teeth, args.radius_mm);
+    if to_stdout {
+        emit(&text)?;
+        return Ok(Status::Ok);
+    }
+    if args.file.exists() && !args.force {
+        return Err(Stop::problem(format!("{} exists already", args.file.display()), "choose another name, or replace it with --force"));
+    }
+    write_file(&args.file, &text)?;
+    eprintln!("wrote {}; now: beatwright check {}", args.file.display(), args.file.display());
+    Ok(Status::Ok)
+}

@@ -1,0 +1,92 @@
+//! What a command ends with, and how text reaches the outside.
+
+use std::io::{ErrorKind, Write};
+use std::path::Path;
+use std::process::ExitCode;
+
+/// Exit status of a command that did its work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// Sound, or nothing to judge.
+    Ok = 0,
+    /// Something was found.
+    Finding = 1,
+    /// Bad input or use.
+    BadInput = 2,
+}
+
+impl From<Status> for ExitCode {
+    fn from(status: Status) -> ExitCode {
+        ExitCode::from(status as u8)
+    }
+}
+
+/// Why a command ended early.
+#[derive(Debug)]
+pub enum Stop {
+    /// Diagnostics have been shown already.
+    Reported,
+    /// The reader of standard output has gone.
+    PipeClosed,
+    /// Stopped by the person.
+    Cancelled,
+    /// Something could not be done.
+    Problem {
+        /// What, with the chain of causes.
+        message: String,
+        /// What to do.
+        hint: Option<String>,
+    },
+}
+
+impl Stop {
+    /// A problem with a hint.
+    pub fn problem(message: impl Into<String>, hint: impl Into<String>) -> Stop {
+        Stop::Problem { message: message.into(), hint: Some(hint.into()) }
+    }
+
+    /// A problem from an error and its causes.
+    pub fn from_error(error: &dyn std::error::Error) -> Stop {
+        let mut message = error.to_string();
+        let mut cause = error.source();
+        while let Some(error) = cause {
+            message.push_str(&format!(": {error}"));
+            cause = error.source();
+        }
+        Stop::Problem { message, hint: None }
+    }
+}
+
+/// Writes text to standard output.
+pub fn emit(text: &str) -> Result<(), Stop> {
+    let mut out = std::io::stdout().lock();
+    let newline = if text.ends_with('\n') { "" } else { "\n" };
+    match write!(out, "{text}{newline}").and_then(|()| out.flush()) {
+        Ok(()) => Ok(()),
+        Err(e) if e.kind() == ErrorKind::BrokenPipe => Err(Stop::PipeClosed),
+        Err(e) => Err(Stop::problem(format!("could not write to standard output: {e}"), "is the disk full?")),
+    }
+}
+
+/// Writes a file, whole or not at all.
+pub fn write_file(path: &Path, text: &str) -> Result<(), Stop> {
+    let failed = |e: std::io::Error| {
+        Stop::problem(format!("could not write {}: {e}", path.display()), "check that the folder exists and may be written to")
+    };
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    if name.is_empty() {
+        return Err(Stop::problem(format!("could not write {}: it names no file", path.display()), "give a file name, such as out.svg"));
+    }
+    name.push(".part");
+    let beside = path.with_file_name(name);
+    std::fs::write(&beside, text).map_err(failed)?;
+    std::fs::rename(&beside, path).map_err(|e| {
+        let _ = std::fs::remove_file(&beside); // the write has failed already; what is left over is only in the way
+        failed(e)
+    })
+}
+
+/// JSON as it is printed.
+pub fn pretty(value: &serde_json::Value) -> String {
+    serde_json::to_string_pretty(value).expect("a JSON value always has a text")
+}
