@@ -180,9 +180,6 @@ fn impulse_sliding(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {
     own.segments.iter().filter(move |s| lifting(s.from.lever_rad)).flat_map(|s| [s.from.sliding_m.abs(), s.to.sliding_m.abs()])
 }
 
-use FigureUnit::{Degree, Micrometre, Millimetre, Ratio};
-use Worst::{Least, Most};
-
 macro_rules! figures {
     ($($path:literal, $unit:expr, $worst:expr, $read:expr, $definition:literal;)*) => {
         /// Every figure, one row each.
@@ -191,6 +188,10 @@ macro_rules! figures {
 }
 
 #[rustfmt::skip]
+mod rows {
+use super::*;
+use FigureUnit::{Degree, Micrometre, Millimetre, Ratio};
+use Worst::{Least, Most};
 figures! {
     "*.lock_deg", Degree, Least, Read::Pallet(|p| Some(p.lock_rad)), "Lock when the drop ends: lever angle from the landing to unlocking; negative when the tooth lands past the locking corner";
     "*.lock_spread_deg", Degree, Most, Read::Spread(|p| Some(p.lock_rad)), "Largest less smallest lock over the teeth";
@@ -238,6 +239,9 @@ figures! {
     "notch_freedom_deg", Degree, Least, Read::Once(|a| a.notch.map(|n| n.lever_rad)), "Freedom of the lever on the jewel, jewel on the line of centres";
     "notch_freedom_um", Micrometre, Least, Read::Once(|a| a.notch.map(|n| n.way_m)), "The same along the jewel's path";
 }
+
+}
+pub use rows::FIGURES;
 
 /// Let-off angles of entry and exit pallet, of the first tooth.
 fn let_offs(action: &Action) -> Option<(f64, f64)> {

@@ -55,6 +55,24 @@ pub(crate) enum Quantity {
     Placing(Pallet),
 }
 
+impl Quantity {
+    /// The unknowns it can depend on, as bits in the order of [`Drawn::unknowns`].
+    pub(crate) fn depends(self) -> u32 {
+        use ParamKind as K;
+        const TOOTH: u32 = 0b11;
+        const ALL: u32 = (1 << UNKNOWNS) - 1;
+        let stone = |p: Pallet| if p == Pallet::Entry { 0b11111 << 2 } else { 0b11111 << 7 };
+        match self {
+            Quantity::Placing(p) => stone(p),
+            Quantity::Param(ParamId { kind: K::PalletLock | K::PalletDrop, .. }) => ALL,
+            Quantity::Param(ParamId { kind: K::PalletLift | K::PalletDraw, at: At::Pallet(p) }) => TOOTH | stone(p),
+            Quantity::Param(ParamId { at: At::Pallet(p), .. }) => stone(p),
+            Quantity::Param(ParamId { kind: K::WheelToothLift | K::LeverOutOfAngle, .. }) => ALL,
+            Quantity::Param(_) => TOOTH,
+        }
+    }
+}
+
 impl Drawn {
     pub(crate) fn unknowns(&self) -> [f64; UNKNOWNS] {
         let mut u = [0.0; UNKNOWNS];

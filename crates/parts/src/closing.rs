@@ -55,13 +55,15 @@ const RANK_RATIO: f64 = 1e-6;
 /// written with nine digits.
 const AGREE: f64 = 1e-9;
 
-/// Closes a system from the point `guess`.
+/// Closes a system from the point `guess`. `depends` tells by its bits which unknowns a quantity can depend on.
 pub(crate) fn close<const N: usize, Q: Copy>(
     equations: &[Equation<Q>],
     guess: [f64; N],
     value: impl Fn(&[f64; N], Q) -> f64,
+    depends: impl Fn(Q) -> u32,
 ) -> Result<Closed<N>, NotClosed> {
-    let rows = jacobian(equations, &guess, &value);
+    let all: Vec<usize> = (0..equations.len()).collect();
+    let rows = jacobian_of(&all, equations, &guess, &value, &depends);
     let (accepted, dependent) = independent(equations, &rows);
     let chosen: Vec<usize> = (0..equations.len()).filter(|&i| accepted[i]).collect();
     let stated = || chosen.iter().copied().filter(|&i| equations[i].stated).collect::<Vec<_>>();
@@ -82,7 +84,7 @@ pub(crate) fn close<const N: usize, Q: Copy>(
         if size < 1e-14 {
             break;
         }
-        let j = jacobian_of(&chosen, equations, &u, &value);
+        let j = jacobian_of(&chosen, equations, &u, &value, &depends);
         let Some(step) = j.lu().solve(&r) else { return Err(worst_of(&r)) };
         let mut part = 1.0;
         let better = loop {
@@ -121,17 +123,13 @@ fn key(residual: f64) -> f64 {
     if residual.is_nan() { f64::INFINITY } else { residual.abs() }
 }
 
-fn jacobian<const N: usize, Q: Copy>(equations: &[Equation<Q>], at: &[f64; N], value: &impl Fn(&[f64; N], Q) -> f64) -> DMatrix<f64> {
-    let all: Vec<usize> = (0..equations.len()).collect();
-    jacobian_of(&all, equations, at, value)
-}
-
 /// Central differences with the step at which their truncation and rounding errors are alike (about 1e-10).
 fn jacobian_of<const N: usize, Q: Copy>(
     chosen: &[usize],
     equations: &[Equation<Q>],
     at: &[f64; N],
     value: &impl Fn(&[f64; N], Q) -> f64,
+    depends: &impl Fn(Q) -> u32,
 ) -> DMatrix<f64> {
     const STEP: f64 = 5e-6;
     let mut j = DMatrix::zeros(chosen.len(), N);
@@ -141,6 +139,9 @@ fn jacobian_of<const N: usize, Q: Copy>(
         behind[column] -= STEP;
         for (row, &i) in chosen.iter().enumerate() {
             let q = equations[i].quantity;
+            if depends(q) & (1 << column) == 0 {
+                continue;
+            }
             j[(row, column)] = (value(&ahead, q) - value(&behind, q)) / (2.0 * STEP);
         }
     }

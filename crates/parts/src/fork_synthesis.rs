@@ -189,7 +189,7 @@ fn close_ratio(movement: &mut Movement, half_travel_rad: f64, faults: &mut Vec<D
     let jewel = centres / (ratio * a.cos() + half_lift.cos());
     let guess = [centres, ratio * jewel, jewel, half_lift];
     let name = |i: usize| reported.get(i).copied().flatten();
-    match close::<4, Q>(&equations, guess, value) {
+    match close::<4, Q>(&equations, guess, value, |_| u32::MAX) {
         Ok(closed) => {
             for c in closed.clashes {
                 let Some(id) = name(c.equation) else { continue };

@@ -83,7 +83,7 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
     equations.extend(default_equations(&frame));
 
     let guess = first_guess(&frame, &stated);
-    let closed = close::<UNKNOWNS, _>(&equations, guess.unknowns(), |u, q| frame.with_unknowns(u).value(q))
+    let closed = close::<UNKNOWNS, _>(&equations, guess.unknowns(), |u, q| frame.with_unknowns(u).value(q), Quantity::depends)
         .map_err(|e| vec![not_closed(&e, &equations, &reported, radius_m)])?;
     if !closed.clashes.is_empty() {
         return Err(closed.clashes.iter().map(|c| clash(c, &equations, &reported, radius_m)).collect());

@@ -34,10 +34,15 @@ pub struct Touch {
 /// # Accuracy
 /// Angles to a few ulp of the larger body's reach over the arm; against dense polygons in `tests/properties.rs`.
 pub fn touches(moving: &[Feature], axis: Vector, standing: &[Feature], mut found: impl FnMut(Touch)) {
+    // Distances of the moving features from the axis do not change: taken once, on the stack.
+    let mut reaches = [(0.0, f64::INFINITY); MOST_KEPT];
+    for (reach, feature) in reaches.iter_mut().zip(moving) {
+        *reach = feature.reach(axis);
+    }
     for (standing_at, fixed) in standing.iter().enumerate() {
         let (fixed_near, fixed_far) = fixed.reach(axis);
         for (moving_at, turned) in moving.iter().enumerate() {
-            let (near, far) = turned.reach(axis);
+            let (near, far) = reaches.get(moving_at).copied().unwrap_or((0.0, f64::INFINITY));
             // Only circles about the axis that both bodies reach can hold a touch; one part in 10⁹ more than enough.
             if near > fixed_far * (1.0 + 1e-9) || fixed_near > far * (1.0 + 1e-9) {
                 continue;
@@ -50,6 +55,9 @@ pub fn touches(moving: &[Feature], axis: Vector, standing: &[Feature], mut found
         }
     }
 }
+
+/// Features whose reach is kept; further ones are always tried. Twice what the largest part has.
+const MOST_KEPT: usize = 64;
 
 /// Every touch of one feature turned about `axis` with one standing feature; at most two. The indices are left 0.
 /// With `BOUNDED` false the features are taken as whole lines and circles, to follow a contact up to and over its end.
