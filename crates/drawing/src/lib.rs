@@ -1,1 +1,19 @@
-//! stub
+//! Drawings to scale (layer 6): what the crate `parts` holds, as an engineer's drawing in SVG with true arcs.
+//!
+//! Takes a [`parts::Build`] and the poses of its bodies at an instant; gives the text of a whole document in
+//! millimetres. Knows no contact, no motion, no file and no clock: moment, contacts and date are handed to it.
+
+mod dimension;
+mod frame;
+mod options;
+mod render;
+mod room;
+mod scene;
+mod sheet;
+mod style;
+mod svg;
+mod text;
+mod view;
+
+pub use options::{ContactMark, DrawingError, Moment, Options, Scale, Sheet, Subject, Title};
+pub use render::render;

@@ -1,0 +1,292 @@
+//! What to draw, on which sheet, and what can be wrong with the wish.
+
+use movement::Pallet;
+use plane::Vector;
+
+/// Pose of the three bodies at an instant of the beat.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Moment {
+    /// Wheel angle; at 0 the toe of tooth 0 stands on the line of centres. Anticlockwise positive.
+    pub wheel_rad: f64,
+    /// Lever angle from the fork in the middle, anticlockwise positive.
+    pub lever_rad: f64,
+    /// Jewel angle from the line pallet centre - balance centre, anticlockwise positive.
+    pub jewel_rad: f64,
+}
+
+/// What a drawing shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// Wheel, lever, rollers and bankings at the moment, with centres and angles.
+    Assembly,
+    /// The escape wheel alone, a tooth enlarged beside it where the sheet has room.
+    Wheel,
+    /// The lever with both stones, fork and guard, in the middle of its travel.
+    Pallets,
+    /// One stone, its locking face upright.
+    Stone(Pallet),
+    /// Fork, guard, jewel, rollers and bankings at the moment, the bar broken off.
+    Fork,
+    /// Rollers and jewel, the jewel toward the pallets.
+    Roller,
+}
+
+impl Subject {
+    /// Every subject, in the order in which a set of drawings is filed.
+    pub const ALL: [Subject; 7] = [
+        Subject::Assembly,
+        Subject::Wheel,
+        Subject::Pallets,
+        Subject::Stone(Pallet::Entry),
+        Subject::Stone(Pallet::Exit),
+        Subject::Fork,
+        Subject::Roller,
+    ];
+
+    /// Its name on a command line and in a file name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Subject::Assembly => "assembly",
+            Subject::Wheel => "wheel",
+            Subject::Pallets => "pallets",
+            Subject::Stone(Pallet::Entry) => "stone-entry",
+            Subject::Stone(Pallet::Exit) => "stone-exit",
+            Subject::Fork => "fork",
+            Subject::Roller => "roller",
+        }
+    }
+
+    /// Its name in the title block.
+    pub fn title(self) -> &'static str {
+        match self {
+            Subject::Assembly => "Escapement, assembly",
+            Subject::Wheel => "Escape wheel",
+            Subject::Pallets => "Lever with stones",
+            Subject::Stone(Pallet::Entry) => "Entry stone",
+            Subject::Stone(Pallet::Exit) => "Exit stone",
+            Subject::Fork => "Fork, guard and rollers",
+            Subject::Roller => "Rollers and impulse jewel",
+        }
+    }
+
+    /// The subject of that name.
+    ///
+    /// # Examples
+    /// ```
+    /// use drawing::Subject;
+    /// assert_eq!(Subject::from_name("wheel"), Some(Subject::Wheel));
+    /// assert!(Subject::ALL.iter().all(|s| Subject::from_name(s.name()) == Some(*s)));
+    /// ```
+    pub fn from_name(name: &str) -> Option<Subject> {
+        Subject::ALL.into_iter().find(|s| s.name() == name)
+    }
+}
+
+/// Size of the drawn part over its true size.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Scale {
+    /// The largest scale of the series 1, 2, 5 times a power of ten (ISO 5455:1979) at which the subject and its
+    /// dimensions have room on the sheet.
+    #[default]
+    Fit,
+    /// This ratio; 20 is 20:1, 0.5 is 1:2.
+    Ratio(f64),
+}
+
+/// A sheet of paper with its frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Sheet {
+    /// 297 mm wide, 210 mm high.
+    #[default]
+    A4Landscape,
+    /// 210 mm wide, 297 mm high.
+    A4Portrait,
+    /// 420 mm wide, 297 mm high.
+    A3Landscape,
+    /// 297 mm wide, 420 mm high.
+    A3Portrait,
+    /// 594 mm wide, 420 mm high.
+    A2Landscape,
+    /// 11 in wide, 8.5 in high.
+    LetterLandscape,
+    /// 8.5 in wide, 11 in high.
+    LetterPortrait,
+    /// 17 in wide, 11 in high.
+    TabloidLandscape,
+}
+
+impl Sheet {
+    /// Every sheet.
+    pub const ALL: [Sheet; 8] = [
+        Sheet::A4Landscape,
+        Sheet::A4Portrait,
+        Sheet::A3Landscape,
+        Sheet::A3Portrait,
+        Sheet::A2Landscape,
+        Sheet::LetterLandscape,
+        Sheet::LetterPortrait,
+        Sheet::TabloidLandscape,
+    ];
+
+    /// Its name on a command line.
+    pub fn name(self) -> &'static str {
+        match self {
+            Sheet::A4Landscape => "a4",
+            Sheet::A4Portrait => "a4-portrait",
+            Sheet::A3Landscape => "a3",
+            Sheet::A3Portrait => "a3-portrait",
+            Sheet::A2Landscape => "a2",
+            Sheet::LetterLandscape => "letter",
+            Sheet::LetterPortrait => "letter-portrait",
+            Sheet::TabloidLandscape => "tabloid",
+        }
+    }
+
+    /// Its name in the title block.
+    pub fn title(self) -> &'static str {
+        match self {
+            Sheet::A4Landscape | Sheet::A4Portrait => "A4",
+            Sheet::A3Landscape | Sheet::A3Portrait => "A3",
+            Sheet::A2Landscape => "A2",
+            Sheet::LetterLandscape | Sheet::LetterPortrait => "Letter",
+            Sheet::TabloidLandscape => "Tabloid",
+        }
+    }
+
+    /// The sheet of that name.
+    pub fn from_name(name: &str) -> Option<Sheet> {
+        Sheet::ALL.into_iter().find(|s| s.name() == name)
+    }
+
+    /// Width and height.
+    pub fn size_mm(self) -> (f64, f64) {
+        match self {
+            Sheet::A4Landscape => (297.0, 210.0),
+            Sheet::A4Portrait => (210.0, 297.0),
+            Sheet::A3Landscape => (420.0, 297.0),
+            Sheet::A3Portrait => (297.0, 420.0),
+            Sheet::A2Landscape => (594.0, 420.0),
+            Sheet::LetterLandscape => (279.4, 215.9),
+            Sheet::LetterPortrait => (215.9, 279.4),
+            Sheet::TabloidLandscape => (431.8, 279.4),
+        }
+    }
+}
+
+/// What stands in the title block. The date is the caller's; the drawing reads no clock.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Title {
+    /// Name of the movement.
+    pub name: String,
+    /// Kind of escapement.
+    pub kind: String,
+    /// The verdict in words, or empty.
+    pub verdict: String,
+    /// Revision, or empty.
+    pub revision: String,
+    /// Date, or empty.
+    pub date: String,
+}
+
+/// A contact to be marked: a small open circle and a thin line along its normal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ContactMark {
+    /// Where, in the drawing's frame.
+    pub point_m: Vector,
+    /// Direction of the normal, in the drawing's frame; its length does not matter.
+    pub normal: Vector,
+    /// What is written beside it.
+    pub label: String,
+}
+
+/// What to draw and how.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// What the drawing shows.
+    pub subject: Subject,
+    /// Its scale.
+    pub scale: Scale,
+    /// The sheet.
+    pub sheet: Sheet,
+    /// The instant, for the subjects that show one (assembly and fork).
+    pub moment: Moment,
+    /// Whether to put dimensions on the parts and their table beside them.
+    pub dimensions: bool,
+    /// Title block.
+    pub title: Title,
+    /// Contacts at the moment, marked on the subjects that show one (assembly and fork).
+    pub contacts: Vec<ContactMark>,
+    /// Notes, each wrapped and numbered.
+    pub notes: Vec<String>,
+}
+
+impl Options {
+    /// A dimensioned A4 drawing of `subject` at the largest scale that fits, at the moment of all angles 0.
+    pub fn new(subject: Subject) -> Options {
+        Options {
+            subject,
+            scale: Scale::Fit,
+            sheet: Sheet::default(),
+            moment: Moment::default(),
+            dimensions: true,
+            title: Title::default(),
+            contacts: Vec::new(),
+            notes: Vec::new(),
+        }
+    }
+}
+
+/// Why a drawing could not be made.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum DrawingError {
+    /// A number of the wish or of the parts is infinite or not a number.
+    #[error("could not draw: {what} = {value}, needs a finite number")]
+    NotFinite {
+        /// Which number.
+        what: String,
+        /// The number, in the unit that `what` names.
+        value: f64,
+    },
+    /// A scale that is no scale.
+    #[error("could not draw: scale = {scale_ratio}, needs a ratio above 0")]
+    NotAScale {
+        /// The scale asked for.
+        scale_ratio: f64,
+    },
+    /// The subject is larger than the sheet's free area.
+    #[error(
+        "could not draw at {}: the subject is {width_mm:.1} mm x {height_mm:.1} mm, needs at most {room_width_mm:.1} mm x {room_height_mm:.1} mm; the largest scale that fits is {}",
+        crate::view::scale_text(*scale_ratio), crate::view::scale_text(*largest_ratio)
+    )]
+    TooLarge {
+        /// The scale asked for.
+        scale_ratio: f64,
+        /// Width of the subject at that scale.
+        width_mm: f64,
+        /// Height of the subject at that scale.
+        height_mm: f64,
+        /// Width that is free on the sheet.
+        room_width_mm: f64,
+        /// Height that is free on the sheet.
+        room_height_mm: f64,
+        /// Largest scale of the series 1, 2, 5 that fits.
+        largest_ratio: f64,
+    },
+    /// Title, table and notes need more of the sheet than there is.
+    #[error(
+        "could not draw: title block, table and notes = {height_mm:.1} mm high, needs at most {room_mm:.1} mm; shorten the texts or take a larger sheet"
+    )]
+    TextTooLong {
+        /// Height they need.
+        height_mm: f64,
+        /// Height that is there.
+        room_mm: f64,
+    },
+    /// A contact with a normal of length 0.
+    #[error("could not mark the contact {label:?}: its normal has length 0, needs a direction")]
+    NoNormal {
+        /// Label of the contact.
+        label: String,
+    },
+}
