@@ -224,7 +224,8 @@ impl<'a> Track<'a> {
                 let turns = Events::turn_backs(&self.tooth.features[pair.tooth], &self.stone.features[pair.stone], self.to_pallet);
                 // Seen from the other side of the pallet axis the same circles meet once more, hard by: the true one
                 // is where the contact has no arm.
-                let candidates = turns.all().filter_map(|at_rad| self.follow(pair, at_rad, segment.from.wheel_rad));
+                let within = |at_rad: &f64| sense * (at_rad - segment.from.lever_rad) >= 0.0 && sense * (segment.to.lever_rad - at_rad) >= 0.0;
+                let candidates = turns.all().filter(within).filter_map(|at_rad| self.follow(pair, at_rad, segment.from.wheel_rad));
                 return candidates.min_by(|a, b| a.lever_arm_m.abs().total_cmp(&b.lever_arm_m.abs()));
             }
         }

@@ -171,6 +171,8 @@ fn torque_ratios(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {
         .iter()
         .filter(move |s| lifting(s.from.lever_rad) && s.from.lever_rad != s.to.lever_rad)
         .flat_map(|s| [s.from, s.to])
+        // On a rounded heel the last contact has no arm at the wheel, and so no ratio.
+        .filter(|c| c.wheel_arm_m.abs() > 1e-6 * c.lever_arm_m.abs())
         .map(move |c| c.torque_ratio(own.pallet))
 }
 

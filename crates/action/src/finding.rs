@@ -1,7 +1,7 @@
 //! Findings: what is wrong with an action, ranked, each with its numbers, its place and what moves it.
 
 use movement::{Pallet, ParamId};
-use parts::{Face, Parts};
+use parts::Parts;
 use plane::Vector;
 
 use crate::action::Action;
@@ -73,8 +73,62 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
     for limit in LIMITS {
         outside(parts, action, limit, &mut out);
     }
-    out.sort_by(|a, b| a.gravity.cmp(&b.gravity).then(b.excess_ratio.total_cmp(&a.excess_ratio)));
+    merge_teeth(&mut out);
+    rank(&mut out);
     out
+}
+
+/// Faults in the order of what they cost: what keeps the wheel from being held, then what stops the balance, then what
+/// a jolt can do. Codes that are not here come last.
+const ORDER: [&str; 18] = [
+    "no-banking",
+    "not-stopped",
+    "stone-out-of-reach",
+    "no-locking-face",
+    "no-let-off",
+    "does-not-lock",
+    "unlocked-when-banked",
+    "banking-before-let-off",
+    "stone-strikes-tooth",
+    "notch-too-narrow",
+    "jewel-does-not-enter",
+    "jewel-cannot-leave",
+    "no-freedom",
+    "can-overbank",
+    "safety-lock-used-up",
+    "crescent-not-covered",
+    "no-draw",
+    "falls-in-lift",
+];
+
+/// Sorts findings: faults before cautions, then by what they cost, then by how far outside they are.
+pub fn rank(found: &mut [Finding]) {
+    let place = |f: &Finding| ORDER.iter().position(|c| *c == f.code).unwrap_or(ORDER.len());
+    found.sort_by(|a, b| {
+        a.gravity.cmp(&b.gravity).then(place(a).cmp(&place(b))).then(b.excess_ratio.total_cmp(&a.excess_ratio))
+    });
+}
+
+/// Of findings that differ only in the tooth, keeps the worst and says how many teeth have it.
+fn merge_teeth(found: &mut Vec<Finding>) {
+    let mut kept: Vec<(Finding, usize)> = Vec::with_capacity(found.len());
+    for f in found.drain(..) {
+        match kept.iter_mut().find(|(k, _)| k.tooth.is_some() && f.tooth.is_some() && k.code == f.code && k.pallet == f.pallet && k.figure == f.figure) {
+            Some((worst, count)) => {
+                *count += 1;
+                if f.excess_ratio > worst.excess_ratio {
+                    *worst = f;
+                }
+            }
+            None => kept.push((f, 1)),
+        }
+    }
+    found.extend(kept.into_iter().map(|(mut f, count)| {
+        if count > 1 {
+            f.message.push_str(&format!("; the worst of {count} teeth"));
+        }
+        f
+    }));
 }
 
 fn ids(paths: &[&str], pallet: Option<Pallet>) -> Vec<ParamId> {
@@ -154,11 +208,14 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
     let stone_moves = ["pallets.*.stone_out_mm", "pallets.^.stone_out_mm", "centres.wheel_pallet_change_mm"];
 
     if beat.lock_rad <= 0.0 {
-        let where_to = if beat.landing.stone_face == Face::StoneLocking { "its locking corner" } else { beat.landing.stone_face.name() };
-        let message = format!("{name} does not lock by {:.3} deg{on_tooth}: the tooth lands on the {where_to}", deg(-beat.lock_rad));
+        let message = format!(
+            "{name} does not lock by {:.3} deg{on_tooth}: the tooth lands on the {}",
+            deg(-beat.lock_rad),
+            beat.landing.stone_face.name()
+        );
         push(fault("does-not-lock", message, LANDING_SOURCE, &stone_moves, Some(pallet)), figure("lock_deg"), Some(beat.landing.point_m), deg(beat.lock_rad));
     }
-    if beat.run_rad < 0.0 {
+    if beat.run_rad < -crate::pallet::NO_RUN_RAD {
         let message = format!(
             "the lever meets the {name} banking {:.3} deg before the {} pallet lets go{on_tooth}: the watch stops",
             deg(-beat.run_rad),
@@ -235,7 +292,7 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             push(f, figure("guard_freedom_deg"), None, deg(guard - horn));
         }
         let overlap = fork.horn_holds_to_rad - fork.guard_holds_from_rad;
-        if overlap < 0.0 && !fork.can_overbank {
+        if overlap < 0.0 && !fork.can_overbank && beat.total_lock_rad > 0.0 {
             push(fault("crescent-not-covered", format!("between the horn's end and the crescent's edge the {name} tooth can be unlocked over {:.2} deg of the balance", deg(-overlap)), ORDER_SOURCE, &["fork.horn_length_mm", "roller.crescent_half_angle_deg"], Some(pallet)), figure("hold_overlap_deg"), None, deg(overlap));
         }
         let banked = fork.banked_to_drop;

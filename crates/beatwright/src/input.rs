@@ -1,6 +1,6 @@
 //! From a file to a built movement and its action, or to diagnostics shown.
 
-use action::{Action, Finding, Gravity, Scratch, Sideshake, findings, solve};
+use action::{Action, Finding, Gravity, Scratch, Sideshake, findings, rank, solve};
 use movement::{Diagnostic, Reading, Statement};
 use parts::{Build, build};
 use std::collections::BTreeMap;
@@ -153,7 +153,7 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
         fault.message = format!("with the pivots displaced in their holes ({count} of {} combinations): {}", cases.len(), fault.message);
         found.push(fault);
     }
-    found.sort_by(|a, b| a.gravity.cmp(&b.gravity).then(b.excess_ratio.total_cmp(&a.excess_ratio)));
+    rank(found);
     Ok(Shaken { count: cases.len(), ranges })
 }
 
