@@ -48,7 +48,8 @@ impl Action {
 /// Angles by closed forms of the contact, 1e-12 rad; against dense polygons in `tests/brute_force.rs`.
 pub fn solve(parts: &Parts, scratch: &mut Scratch) -> Action {
     let bankings_rad = banking_angles(parts, scratch);
-    let mut action = Action { bankings_rad, beats: Vec::new(), rear: Vec::new(), fork: Vec::new(), notch: None, broken: None };
+    let mut action =
+        Action { bankings_rad, beats: Vec::new(), rear: Vec::new(), fork: Vec::new(), notch: None, broken: None };
     action.notch = notch_freedom(parts, scratch);
     let (entry, exit) = match (bankings_rad.entry, bankings_rad.exit) {
         (Some(entry), Some(exit)) => (entry, exit),

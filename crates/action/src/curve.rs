@@ -154,7 +154,12 @@ impl<'a> Track<'a> {
     }
 
     /// The curve from `from_rad` outward to the let-off.
-    pub(crate) fn curve(&self, scratch: &mut Scratch, from_rad: f64, near_rad: f64) -> Option<(Vec<Segment>, CurveEnd)> {
+    pub(crate) fn curve(
+        &self,
+        scratch: &mut Scratch,
+        from_rad: f64,
+        near_rad: f64,
+    ) -> Option<(Vec<Segment>, CurveEnd)> {
         let sense = self.pallet.outward();
         let (wheel_rad, mut pair) = self.first(scratch, from_rad + sense * LOOK_RAD, near_rad)?;
         let mut segments: Vec<Segment> = Vec::with_capacity(8);
@@ -169,9 +174,17 @@ impl<'a> Track<'a> {
             // Another pair may take over before this one ends, where both touch at once.
             let before = self.first(scratch, next_rad - sense * LOOK_RAD, start.wheel_rad);
             let (end_rad, next) = match before {
-                Some((_, found)) if found == pair => (next_rad, self.first(scratch, next_rad + sense * LOOK_RAD, start.wheel_rad)),
+                Some((_, found)) if found == pair => {
+                    (next_rad, self.first(scratch, next_rad + sense * LOOK_RAD, start.wheel_rad))
+                }
                 _ => {
-                    let crossing = self.last_with(scratch, pair, at_rad + sense * LOOK_RAD, next_rad - sense * LOOK_RAD, start.wheel_rad);
+                    let crossing = self.last_with(
+                        scratch,
+                        pair,
+                        at_rad + sense * LOOK_RAD,
+                        next_rad - sense * LOOK_RAD,
+                        start.wheel_rad,
+                    );
                     (crossing, self.first(scratch, crossing + sense * LOOK_RAD, start.wheel_rad))
                 }
             };
@@ -221,11 +234,18 @@ impl<'a> Track<'a> {
             }
             if advancing(&segment.to) {
                 let pair = segment.pair;
-                let turns = Events::turn_backs(&self.tooth.features[pair.tooth], &self.stone.features[pair.stone], self.to_pallet);
+                let turns = Events::turn_backs(
+                    &self.tooth.features[pair.tooth],
+                    &self.stone.features[pair.stone],
+                    self.to_pallet,
+                );
                 // Seen from the other side of the pallet axis the same circles meet once more, hard by: the true one
                 // is where the contact has no arm.
-                let within = |at_rad: &f64| sense * (at_rad - segment.from.lever_rad) >= 0.0 && sense * (segment.to.lever_rad - at_rad) >= 0.0;
-                let candidates = turns.all().filter(within).filter_map(|at_rad| self.follow(pair, at_rad, segment.from.wheel_rad));
+                let within = |at_rad: &f64| {
+                    sense * (at_rad - segment.from.lever_rad) >= 0.0 && sense * (segment.to.lever_rad - at_rad) >= 0.0
+                };
+                let candidates =
+                    turns.all().filter(within).filter_map(|at_rad| self.follow(pair, at_rad, segment.from.wheel_rad));
                 return candidates.min_by(|a, b| a.lever_arm_m.abs().total_cmp(&b.lever_arm_m.abs()));
             }
         }

@@ -19,7 +19,11 @@ pub(crate) fn banking_angles(parts: &Parts, scratch: &mut Scratch) -> ByPallet<O
         let mut best: Option<f64> = None;
         touches(&scratch.first, parts.centres.pallet_m, &parts.bankings[pallet].features, |t| {
             let on_bar = matches!(Face::from(scratch.first[t.moving].label), Face::BarSide);
-            if on_bar && t.opening * sense < 0.0 && t.angle_rad.abs() < FARTHEST_BANKING_RAD && best.is_none_or(|b| t.angle_rad * sense < b * sense) {
+            if on_bar
+                && t.opening * sense < 0.0
+                && t.angle_rad.abs() < FARTHEST_BANKING_RAD
+                && best.is_none_or(|b| t.angle_rad * sense < b * sense)
+            {
                 best = Some(t.angle_rad);
             }
         });
@@ -66,9 +70,15 @@ pub(crate) fn play(parts: &Parts, bankings: ByPallet<f64>, scratch: &mut Scratch
     };
     if parts.wheel.alike() {
         // One tooth stands for all; positions are taken back to it by whole pitches.
-        let curves = ByPallet { entry: curve_of(Pallet::Entry, 0, 0.0, scratch)?, exit: curve_of(Pallet::Exit, 0, 0.0, scratch)? };
+        let curves = ByPallet {
+            entry: curve_of(Pallet::Entry, 0, 0.0, scratch)?,
+            exit: curve_of(Pallet::Exit, 0, 0.0, scratch)?,
+        };
         let ends = ByPallet { entry: PalletEnd::of(&curves.entry, 0), exit: PalletEnd::of(&curves.exit, 0) };
-        let landed = ByPallet { entry: land(Pallet::Entry, &ends.exit, scratch)?, exit: land(Pallet::Exit, &ends.entry, scratch)? };
+        let landed = ByPallet {
+            entry: land(Pallet::Entry, &ends.exit, scratch)?,
+            exit: land(Pallet::Exit, &ends.entry, scratch)?,
+        };
         let drop_rad = ByPallet {
             entry: ends.entry.wheel_rad - landed.exit.contact.wheel_rad,
             exit: ends.exit.wheel_rad - landed.entry.contact.wheel_rad,
@@ -124,7 +134,8 @@ impl PalletEnd {
 }
 
 fn as_tooth_0(parts: &Parts, mut landed: Landing) -> Landing {
-    landed.contact.wheel_rad = plane::wrap_rad(landed.contact.wheel_rad + f64::from(landed.tooth) * parts.wheel.pitch_rad());
+    landed.contact.wheel_rad =
+        plane::wrap_rad(landed.contact.wheel_rad + f64::from(landed.tooth) * parts.wheel.pitch_rad());
     landed.tooth = 0;
     landed
 }

@@ -121,7 +121,6 @@ impl Events {
     }
 }
 
-
 /// The face a label stands for.
 pub(crate) fn face_of(feature: &Feature) -> Face {
     feature.label.into()

@@ -102,7 +102,8 @@ impl FigureId {
     /// Every figure, in the order of the table, entry before exit.
     pub fn all() -> impl Iterator<Item = FigureId> {
         FIGURES.iter().enumerate().flat_map(|(row, figure)| {
-            let pallets = if figure.path.contains('*') { vec![Some(Pallet::Entry), Some(Pallet::Exit)] } else { vec![None] };
+            let pallets =
+                if figure.path.contains('*') { vec![Some(Pallet::Entry), Some(Pallet::Exit)] } else { vec![None] };
             pallets.into_iter().map(move |pallet| FigureId { row, pallet })
         })
     }
@@ -171,15 +172,18 @@ fn torque_ratios(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {
         .iter()
         .filter(move |s| lifting(s.from.lever_rad) && s.from.lever_rad != s.to.lever_rad)
         .flat_map(|s| [s.from, s.to])
-        // On a rounded heel the last contact has no arm at the wheel, and so no ratio.
-        .filter(|c| c.wheel_arm_m.abs() > 1e-6 * c.lever_arm_m.abs())
+        // On a rounded heel the wheel's arm goes to nothing at let-off and the ratio to infinity: above 20 it is left out.
+        .filter(|c| c.wheel_arm_m.abs() > 0.05 * c.lever_arm_m.abs())
         .map(move |c| c.torque_ratio(own.pallet))
 }
 
 fn impulse_sliding(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {
     let outward = own.pallet.outward();
     let lifting = move |lever_rad: f64| outward * (lever_rad - own.unlocking.lever_rad) >= -1e-12;
-    own.segments.iter().filter(move |s| lifting(s.from.lever_rad)).flat_map(|s| [s.from.sliding_m.abs(), s.to.sliding_m.abs()])
+    own.segments
+        .iter()
+        .filter(move |s| lifting(s.from.lever_rad))
+        .flat_map(|s| [s.from.sliding_m.abs(), s.to.sliding_m.abs()])
 }
 
 macro_rules! figures {

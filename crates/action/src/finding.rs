@@ -65,7 +65,13 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
         out.push(broken_cycle(broken));
     }
     if action.notch.is_none() {
-        out.push(fault("notch-too-narrow", "the jewel has no freedom in the notch: it cannot enter".to_owned(), GEOMETRY, &["fork.notch_width_mm", "jewel.width_mm"], None));
+        out.push(fault(
+            "notch-too-narrow",
+            "the jewel has no freedom in the notch: it cannot enter".to_owned(),
+            GEOMETRY,
+            &["fork.notch_width_mm", "jewel.width_mm"],
+            None,
+        ));
     }
     for i in 0..action.beats.len() {
         of_beat(parts, action, i, &mut out);
@@ -113,7 +119,9 @@ pub fn rank(found: &mut [Finding]) {
 fn merge_teeth(found: &mut Vec<Finding>) {
     let mut kept: Vec<(Finding, usize)> = Vec::with_capacity(found.len());
     for f in found.drain(..) {
-        match kept.iter_mut().find(|(k, _)| k.tooth.is_some() && f.tooth.is_some() && k.code == f.code && k.pallet == f.pallet && k.figure == f.figure) {
+        match kept.iter_mut().find(|(k, _)| {
+            k.tooth.is_some() && f.tooth.is_some() && k.code == f.code && k.pallet == f.pallet && k.figure == f.figure
+        }) {
             Some((worst, count)) => {
                 *count += 1;
                 if f.excess_ratio > worst.excess_ratio {
@@ -144,7 +152,13 @@ fn ids(paths: &[&str], pallet: Option<Pallet>) -> Vec<ParamId> {
         .collect()
 }
 
-fn fault(code: &'static str, message: String, source: &'static str, moved_by: &[&str], pallet: Option<Pallet>) -> Finding {
+fn fault(
+    code: &'static str,
+    message: String,
+    source: &'static str,
+    moved_by: &[&str],
+    pallet: Option<Pallet>,
+) -> Finding {
     Finding {
         gravity: Gravity::Fault,
         code,
@@ -172,7 +186,10 @@ fn broken_cycle(broken: Broken) -> Finding {
         ),
         Broken::NotStopped { pallet, after_tooth } => fault(
             "not-stopped",
-            format!("after tooth {after_tooth} is let go, nothing on the {} pallet stops the wheel: it runs", pallet.name()),
+            format!(
+                "after tooth {after_tooth} is let go, nothing on the {} pallet stops the wheel: it runs",
+                pallet.name()
+            ),
             GEOMETRY,
             &["pallets.*.stone_out_mm", "centres.wheel_pallet_change_mm"],
             Some(pallet),
@@ -180,11 +197,21 @@ fn broken_cycle(broken: Broken) -> Finding {
         Broken::NoAction { pallet, tooth, why } => {
             let name = pallet.name();
             let (code, message) = match why {
-                NoAction::StoneOutOfReach => ("stone-out-of-reach", format!("the {name} stone does not reach tooth {tooth}")),
-                NoAction::NoLockingFace => ("no-locking-face", format!("tooth {tooth} meets the {name} stone but never its locking face")),
+                NoAction::StoneOutOfReach => {
+                    ("stone-out-of-reach", format!("the {name} stone does not reach tooth {tooth}"))
+                }
+                NoAction::NoLockingFace => {
+                    ("no-locking-face", format!("tooth {tooth} meets the {name} stone but never its locking face"))
+                }
                 NoAction::NoLetOff => ("no-let-off", format!("the {name} stone never lets tooth {tooth} go")),
             };
-            let mut f = fault(code, message, GEOMETRY, &["pallets.*.stone_out_mm", "centres.wheel_pallet_change_mm"], Some(pallet));
+            let mut f = fault(
+                code,
+                message,
+                GEOMETRY,
+                &["pallets.*.stone_out_mm", "centres.wheel_pallet_change_mm"],
+                Some(pallet),
+            );
             f.tooth = Some(tooth);
             f
         }
@@ -213,7 +240,12 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             deg(-beat.lock_rad),
             beat.landing.stone_face.name()
         );
-        push(fault("does-not-lock", message, LANDING_SOURCE, &stone_moves, Some(pallet)), figure("lock_deg"), Some(beat.landing.point_m), deg(beat.lock_rad));
+        push(
+            fault("does-not-lock", message, LANDING_SOURCE, &stone_moves, Some(pallet)),
+            figure("lock_deg"),
+            Some(beat.landing.point_m),
+            deg(beat.lock_rad),
+        );
     }
     if beat.run_rad < -crate::pallet::NO_RUN_RAD {
         let message = format!(
@@ -221,10 +253,29 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             deg(-beat.run_rad),
             pallet.other().name()
         );
-        push(fault("banking-before-let-off", message, GEOMETRY, &["bankings.*.open_mm", "pallets.^.stone_out_mm"], Some(pallet)), figure("run_deg"), None, deg(beat.run_rad));
+        push(
+            fault(
+                "banking-before-let-off",
+                message,
+                GEOMETRY,
+                &["bankings.*.open_mm", "pallets.^.stone_out_mm"],
+                Some(pallet),
+            ),
+            figure("run_deg"),
+            None,
+            deg(beat.run_rad),
+        );
     } else if beat.total_lock_rad <= 0.0 && beat.lock_rad > 0.0 {
-        let message = format!("{name} is unlocked with the lever on its banking, by {:.3} deg{on_tooth}", deg(-beat.total_lock_rad));
-        push(fault("unlocked-when-banked", message, GEOMETRY, &["bankings.*.open_mm"], Some(pallet)), figure("total_lock_deg"), None, deg(beat.total_lock_rad));
+        let message = format!(
+            "{name} is unlocked with the lever on its banking, by {:.3} deg{on_tooth}",
+            deg(-beat.total_lock_rad)
+        );
+        push(
+            fault("unlocked-when-banked", message, GEOMETRY, &["bankings.*.open_mm"], Some(pallet)),
+            figure("total_lock_deg"),
+            None,
+            deg(beat.total_lock_rad),
+        );
     }
     if let Some(rear) = action.rear.get(i).copied().flatten()
         && rear.gap_m < 0.0
@@ -235,22 +286,46 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             deg(rear.lever_rad)
         );
         push(
-            fault("stone-strikes-tooth", message, BANKED_SOURCE, &["pallets.*.stone_thicker_mm", "wheel.back_lean_deg"], Some(pallet)),
+            fault(
+                "stone-strikes-tooth",
+                message,
+                BANKED_SOURCE,
+                &["pallets.*.stone_thicker_mm", "wheel.back_lean_deg"],
+                Some(pallet),
+            ),
             figure("rear_freedom_um"),
             Some(rear.stone_m),
             rear.gap_m * 1e6,
         );
     }
     for s in beat.segments.iter().filter(|s| s.fall_rad > 0.0) {
-        let message = format!("the tooth loses the {name} stone during the lift{on_tooth} and falls {:.3} deg of the wheel", deg(s.fall_rad));
-        let mut f = fault("falls-in-lift", message, GEOMETRY, &["wheel.tooth_lift_deg", "pallets.*.impulse_face_angle_deg"], Some(pallet));
+        let message = format!(
+            "the tooth loses the {name} stone during the lift{on_tooth} and falls {:.3} deg of the wheel",
+            deg(s.fall_rad)
+        );
+        let mut f = fault(
+            "falls-in-lift",
+            message,
+            GEOMETRY,
+            &["wheel.tooth_lift_deg", "pallets.*.impulse_face_angle_deg"],
+            Some(pallet),
+        );
         f.gravity = Gravity::Caution;
         push(f, None, Some(s.from.point_m), deg(s.fall_rad));
     }
     if beat.face_end.draw_rad <= 0.0 {
-        let message = format!("no draw on the {name} pallet at the locking corner{on_tooth}: {:.2} deg; a jolt leaves the lever off its banking", deg(beat.face_end.draw_rad));
+        let message = format!(
+            "no draw on the {name} pallet at the locking corner{on_tooth}: {:.2} deg; a jolt leaves the lever off its banking",
+            deg(beat.face_end.draw_rad)
+        );
         push(
-            fault("no-draw", message, LANDING_SOURCE, &["pallets.*.draw_deg", "pallets.*.stone_tilt_deg"], Some(pallet)),
+            fault(
+                "no-draw",
+                message,
+                LANDING_SOURCE,
+                &["pallets.*.draw_deg", "pallets.*.stone_tilt_deg"],
+                Some(pallet),
+            ),
             figure("draw_unlocking_deg"),
             Some(beat.face_end.point_m),
             deg(beat.face_end.draw_rad),
@@ -262,47 +337,140 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
     if first {
         if !fork.enters {
             let what = fork.engaging_face.map_or("nothing of the fork".to_owned(), |f| format!("the {}", f.name()));
-            push(fault("jewel-does-not-enter", format!("coming back to the {name} side, the jewel meets {what} and does not get into the notch"), GEOMETRY, &["bankings.*.open_mm", "fork.longer_mm", "jewel.out_mm"], Some(pallet)), None, None, 0.0);
+            push(
+                fault(
+                    "jewel-does-not-enter",
+                    format!("coming back to the {name} side, the jewel meets {what} and does not get into the notch"),
+                    GEOMETRY,
+                    &["bankings.*.open_mm", "fork.longer_mm", "jewel.out_mm"],
+                    Some(pallet),
+                ),
+                None,
+                None,
+                0.0,
+            );
         }
         if let Some(face) = fork.leaving_strikes {
             push(
-                fault("jewel-cannot-leave", format!("after the {name} impulse the jewel cannot leave the notch: it strikes the {} with the lever on its banking", face.name()), BANKED_SOURCE, &["bankings.^.open_mm", "fork.longer_mm", "jewel.out_mm"], Some(pallet)),
+                fault(
+                    "jewel-cannot-leave",
+                    format!(
+                        "after the {name} impulse the jewel cannot leave the notch: it strikes the {} with the lever on its banking",
+                        face.name()
+                    ),
+                    BANKED_SOURCE,
+                    &["bankings.^.open_mm", "fork.longer_mm", "jewel.out_mm"],
+                    Some(pallet),
+                ),
                 None,
                 None,
                 0.0,
             );
         }
         if fork.can_overbank {
-            push(fault("can-overbank", format!("the lever can pass to the wrong side from the {name} banking: at some jewel angle neither guard nor horn holds it"), ORDER_SOURCE, &["guard.longer_mm", "fork.horn_length_mm", "roller.crescent_half_angle_deg"], Some(pallet)), figure("hold_overlap_deg"), None, 1.0);
+            push(
+                fault(
+                    "can-overbank",
+                    format!(
+                        "the lever can pass to the wrong side from the {name} banking: at some jewel angle neither guard nor horn holds it"
+                    ),
+                    ORDER_SOURCE,
+                    &["guard.longer_mm", "fork.horn_length_mm", "roller.crescent_half_angle_deg"],
+                    Some(pallet),
+                ),
+                figure("hold_overlap_deg"),
+                None,
+                1.0,
+            );
         }
         for (freedom, path, what, moves) in [
-            (fork.guard_freedom_rad, "guard_freedom_deg", "guard presses on the safety roller", ["guard.longer_mm", "bankings.*.open_mm"]),
-            (fork.horn_freedom_rad, "horn_freedom_deg", "horn presses on the jewel", ["jewel.out_mm", "bankings.*.open_mm"]),
+            (
+                fork.guard_freedom_rad,
+                "guard_freedom_deg",
+                "guard presses on the safety roller",
+                ["guard.longer_mm", "bankings.*.open_mm"],
+            ),
+            (
+                fork.horn_freedom_rad,
+                "horn_freedom_deg",
+                "horn presses on the jewel",
+                ["jewel.out_mm", "bankings.*.open_mm"],
+            ),
         ] {
             if let Some(freedom) = freedom.filter(|f| *f <= 0.0) {
-                push(fault("no-freedom", format!("the {what} with the lever on the {name} banking, by {:.3} deg", deg(-freedom)), ORDER_SOURCE, &moves, Some(pallet)), figure(path), None, deg(freedom));
+                push(
+                    fault(
+                        "no-freedom",
+                        format!("the {what} with the lever on the {name} banking, by {:.3} deg", deg(-freedom)),
+                        ORDER_SOURCE,
+                        &moves,
+                        Some(pallet),
+                    ),
+                    figure(path),
+                    None,
+                    deg(freedom),
+                );
             }
         }
         if let (Some(guard), Some(horn)) = (fork.guard_freedom_rad, fork.horn_freedom_rad)
             && guard >= horn
         {
-            let message = format!("guard freedom {:.3} deg is not smaller than horn freedom {:.3} deg on the {name} side", deg(guard), deg(horn));
-            let mut f = fault("guard-after-horn", message, ORDER_SOURCE, &["guard.longer_mm", "fork.horn_freedom_deg"], Some(pallet));
+            let message = format!(
+                "guard freedom {:.3} deg is not smaller than horn freedom {:.3} deg on the {name} side",
+                deg(guard),
+                deg(horn)
+            );
+            let mut f = fault(
+                "guard-after-horn",
+                message,
+                ORDER_SOURCE,
+                &["guard.longer_mm", "fork.horn_freedom_deg"],
+                Some(pallet),
+            );
             f.gravity = Gravity::Caution;
             push(f, figure("guard_freedom_deg"), None, deg(guard - horn));
         }
         let overlap = fork.horn_holds_to_rad - fork.guard_holds_from_rad;
         if overlap < 0.0 && !fork.can_overbank && beat.total_lock_rad > 0.0 {
-            push(fault("crescent-not-covered", format!("between the horn's end and the crescent's edge the {name} tooth can be unlocked over {:.2} deg of the balance", deg(-overlap)), ORDER_SOURCE, &["fork.horn_length_mm", "roller.crescent_half_angle_deg"], Some(pallet)), figure("hold_overlap_deg"), None, deg(overlap));
+            push(
+                fault(
+                    "crescent-not-covered",
+                    format!(
+                        "between the horn's end and the crescent's edge the {name} tooth can be unlocked over {:.2} deg of the balance",
+                        deg(-overlap)
+                    ),
+                    ORDER_SOURCE,
+                    &["fork.horn_length_mm", "roller.crescent_half_angle_deg"],
+                    Some(pallet),
+                ),
+                figure("hold_overlap_deg"),
+                None,
+                deg(overlap),
+            );
         }
         let banked = fork.banked_to_drop;
         if let Some(face) = banked.jewel_strikes {
-            let mut f = fault("banked-to-drop-strikes", format!("banked to drop, the jewel strikes the {} when it leaves on the {name} side: fork too long or jewel too far out", face.name()), BANKED_SOURCE, &["fork.longer_mm", "jewel.out_mm"], Some(pallet));
+            let mut f = fault(
+                "banked-to-drop-strikes",
+                format!(
+                    "banked to drop, the jewel strikes the {} when it leaves on the {name} side: fork too long or jewel too far out",
+                    face.name()
+                ),
+                BANKED_SOURCE,
+                &["fork.longer_mm", "jewel.out_mm"],
+                Some(pallet),
+            );
             f.gravity = Gravity::Caution;
             push(f, figure("banked_to_drop_horn_deg"), None, 0.0);
         }
         if let Some(guard) = banked.guard_freedom_rad.filter(|g| *g < 0.0) {
-            let mut f = fault("banked-to-drop-guard", format!("banked to drop, the guard presses on the roller on the {name} side by {:.3} deg", deg(-guard)), BANKED_SOURCE, &["guard.longer_mm"], Some(pallet));
+            let mut f = fault(
+                "banked-to-drop-guard",
+                format!("banked to drop, the guard presses on the roller on the {name} side by {:.3} deg", deg(-guard)),
+                BANKED_SOURCE,
+                &["guard.longer_mm"],
+                Some(pallet),
+            );
             f.gravity = Gravity::Caution;
             push(f, figure("banked_to_drop_guard_deg"), None, deg(guard));
         }
@@ -315,15 +483,25 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             && freedom >= beat.total_lock_rad
             && beat.total_lock_rad > 0.0
         {
-            let message = format!("{what} freedom {:.3} deg is not smaller than the total lock {:.3} deg on the {name} pallet{on_tooth}: a jolt unlocks it", deg(freedom), deg(beat.total_lock_rad));
-            push(fault("safety-lock-used-up", message, ORDER_SOURCE, &[moves, "bankings.*.open_mm"], Some(pallet)), figure(path), None, deg(freedom - beat.total_lock_rad));
+            let message = format!(
+                "{what} freedom {:.3} deg is not smaller than the total lock {:.3} deg on the {name} pallet{on_tooth}: a jolt unlocks it",
+                deg(freedom),
+                deg(beat.total_lock_rad)
+            );
+            push(
+                fault("safety-lock-used-up", message, ORDER_SOURCE, &[moves, "bankings.*.open_mm"], Some(pallet)),
+                figure(path),
+                None,
+                deg(freedom - beat.total_lock_rad),
+            );
         }
     }
 }
 
 /// A figure outside what is accepted, unless a fault has said so already.
 fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut Vec<Finding>) {
-    let pallets: &[Option<Pallet>] = if limit.figure.contains('*') { &[Some(Pallet::Entry), Some(Pallet::Exit)] } else { &[None] };
+    let pallets: &[Option<Pallet>] =
+        if limit.figure.contains('*') { &[Some(Pallet::Entry), Some(Pallet::Exit)] } else { &[None] };
     for &pallet in pallets {
         let path = pallet.map_or(limit.figure.to_owned(), |p| limit.figure.replace('*', p.name()));
         let Some(id) = FigureId::from_path(&path) else { continue };
@@ -346,7 +524,10 @@ fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut Vec<Finding>
             (unit.from_si(si) * scale).round() / scale
         };
         let how_far = |v: f64| (limit.least - v).max(v - limit.most);
-        let Some((beat, si)) = values.into_iter().max_by(|a, b| how_far(shown(a.1)).total_cmp(&how_far(shown(b.1)))) else { continue };
+        let Some((beat, si)) = values.into_iter().max_by(|a, b| how_far(shown(a.1)).total_cmp(&how_far(shown(b.1))))
+        else {
+            continue;
+        };
         let value = shown(si);
         if how_far(value) <= 0.0 {
             continue;

@@ -80,25 +80,57 @@ impl Bench<'_> {
     /// Touches of the jewel, turned with the balance, on the fork held at `lever_rad`. Angles are jewel angles.
     fn jewel_on_fork(&mut self, lever_rad: f64, found: impl FnMut(Touch, Face)) {
         let (parts, scratch) = (self.parts, &mut *self.scratch);
-        turned(&parts.roller.jewel, parts.roller_pose(0.0), parts.centres.balance_m, &parts.lever.fork, parts.lever_pose(lever_rad), scratch, found);
+        turned(
+            &parts.roller.jewel,
+            parts.roller_pose(0.0),
+            parts.centres.balance_m,
+            &parts.lever.fork,
+            parts.lever_pose(lever_rad),
+            scratch,
+            found,
+        );
     }
 
     /// Touches of the safety roller, turned with the balance, on the guard held at `lever_rad`.
     fn roller_on_guard(&mut self, lever_rad: f64, found: impl FnMut(Touch, Face)) {
         let (parts, scratch) = (self.parts, &mut *self.scratch);
-        turned(&parts.roller.safety, parts.roller_pose(0.0), parts.centres.balance_m, &parts.lever.guard, parts.lever_pose(lever_rad), scratch, found);
+        turned(
+            &parts.roller.safety,
+            parts.roller_pose(0.0),
+            parts.centres.balance_m,
+            &parts.lever.guard,
+            parts.lever_pose(lever_rad),
+            scratch,
+            found,
+        );
     }
 
     /// Touches of the fork, turned with the lever, on the jewel held at `jewel_rad`. Angles are lever angles.
     fn fork_on_jewel(&mut self, jewel_rad: f64, mut found: impl FnMut(Touch)) {
         let (parts, scratch) = (self.parts, &mut *self.scratch);
-        turned(&parts.lever.fork, parts.lever_pose(0.0), parts.centres.pallet_m, &parts.roller.jewel, parts.roller_pose(jewel_rad), scratch, |t, _| found(t));
+        turned(
+            &parts.lever.fork,
+            parts.lever_pose(0.0),
+            parts.centres.pallet_m,
+            &parts.roller.jewel,
+            parts.roller_pose(jewel_rad),
+            scratch,
+            |t, _| found(t),
+        );
     }
 
     /// Touches of the guard, turned with the lever, on the safety roller held at `jewel_rad`.
     fn guard_on_roller(&mut self, jewel_rad: f64, mut found: impl FnMut(Touch)) {
         let (parts, scratch) = (self.parts, &mut *self.scratch);
-        turned(&parts.lever.guard, parts.lever_pose(0.0), parts.centres.pallet_m, &parts.roller.safety, parts.roller_pose(jewel_rad), scratch, |t, _| found(t));
+        turned(
+            &parts.lever.guard,
+            parts.lever_pose(0.0),
+            parts.centres.pallet_m,
+            &parts.roller.safety,
+            parts.roller_pose(jewel_rad),
+            scratch,
+            |t, _| found(t),
+        );
     }
 
     /// Jewel angle and face first met when the jewel comes from outside toward the line of centres, on the side of `pallet`.
@@ -107,7 +139,8 @@ impl Bench<'_> {
         let mut best: Option<(Touch, Face)> = None;
         self.jewel_on_fork(lever_rad, |t, face| {
             let outside = t.angle_rad * sense > -FRAC_PI_2 && t.angle_rad * sense < FRAC_PI_2;
-            if outside && t.opening * sense < 0.0 && best.is_none_or(|(b, _)| t.angle_rad * sense < b.angle_rad * sense) {
+            if outside && t.opening * sense < 0.0 && best.is_none_or(|(b, _)| t.angle_rad * sense < b.angle_rad * sense)
+            {
                 best = Some((t, face));
             }
         });
@@ -215,7 +248,12 @@ fn turned(
 }
 
 /// Fork and guard on the side of `own.pallet`; `other_banking_rad` is where the lever goes after this pallet's impulse.
-pub(crate) fn fork_action(parts: &Parts, own: &PalletAction, other_banking_rad: f64, scratch: &mut Scratch) -> ForkAction {
+pub(crate) fn fork_action(
+    parts: &Parts,
+    own: &PalletAction,
+    other_banking_rad: f64,
+    scratch: &mut Scratch,
+) -> ForkAction {
     let pallet = own.pallet;
     let outside = pallet.outward();
     let mut bench = Bench { parts, scratch };
@@ -273,7 +311,12 @@ pub(crate) fn fork_action(parts: &Parts, own: &PalletAction, other_banking_rad: 
 }
 
 /// Smallest and largest horn freedom from where the jewel has left the notch to the end of the horn.
-fn horn_freedoms(bench: &mut Bench<'_>, pallet: Pallet, lever_rad: f64, engaging_rad: Option<f64>) -> Option<(f64, f64)> {
+fn horn_freedoms(
+    bench: &mut Bench<'_>,
+    pallet: Pallet,
+    lever_rad: f64,
+    engaging_rad: Option<f64>,
+) -> Option<(f64, f64)> {
     let outside = pallet.outward();
     let notch_rad = engaging_rad?.abs();
     // The jewel is over the horn until it has passed its tip with the lever pressed to the middle of its freedom.
@@ -294,13 +337,25 @@ fn horn_freedoms(bench: &mut Bench<'_>, pallet: Pallet, lever_rad: f64, engaging
 ///
 /// # Returns
 /// Lever angle to the first touch of guard and safety roller; `None` inside the crescent.
-pub fn guard_freedom_rad(parts: &Parts, pallet: Pallet, lever_rad: f64, jewel_rad: f64, scratch: &mut Scratch) -> Option<f64> {
+pub fn guard_freedom_rad(
+    parts: &Parts,
+    pallet: Pallet,
+    lever_rad: f64,
+    jewel_rad: f64,
+    scratch: &mut Scratch,
+) -> Option<f64> {
     Bench { parts, scratch }.guard_freedom(pallet, lever_rad, jewel_rad)
 }
 
 /// Jewel angle with the lever at `lever_rad` in the beat of `pallet`: pressing on the notch before the lift, driven by
 /// it during the lift.
-pub(crate) fn jewel_rad(parts: &Parts, pallet: Pallet, lever_rad: f64, lifting: bool, scratch: &mut Scratch) -> Option<f64> {
+pub(crate) fn jewel_rad(
+    parts: &Parts,
+    pallet: Pallet,
+    lever_rad: f64,
+    lifting: bool,
+    scratch: &mut Scratch,
+) -> Option<f64> {
     let mut bench = Bench { parts, scratch };
     if lifting { bench.driving(lever_rad, pallet) } else { bench.coming(lever_rad, pallet).map(|(t, _)| t.angle_rad) }
 }

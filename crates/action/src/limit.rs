@@ -19,7 +19,8 @@ pub struct Limit {
 
 const HANDBOOK: &str = "Watch and Clock Escapements, 1904, ch. I";
 const COMMON: &str = "common practice, no source";
-const STANDARDS: &str = "American Watchmakers-Clockmakers Institute, Watchmaking standards, pages on lock and on guard pin shake";
+const STANDARDS: &str =
+    "American Watchmakers-Clockmakers Institute, Watchmaking standards, pages on lock and on guard pin shake";
 
 /// The table of accepted limits.
 pub const LIMITS: &[Limit] = &[
@@ -95,8 +96,22 @@ pub const LIMITS: &[Limit] = &[
         meaning: "the jewel strikes the outside of the fork at an amplitude that a strong mainspring may reach",
         moved_by: &["fork.horn_length_mm", "jewel.width_mm"],
     },
-    Limit { figure: "out_of_angle_deg", least: -0.5, most: 0.5, source: COMMON, meaning: "the escapement is out of angle: the lever is let off at unequal angles on the two sides", moved_by: &["fork.bend_mm", "pallets.entry.stone_out_mm", "pallets.exit.stone_out_mm"] },
-    Limit { figure: "notch_freedom_um", least: 1.0, most: 60.0, source: COMMON, meaning: "too little: the jewel binds in the notch; too much: lift is lost", moved_by: &["fork.notch_width_mm", "jewel.width_mm"] },
+    Limit {
+        figure: "out_of_angle_deg",
+        least: -0.5,
+        most: 0.5,
+        source: COMMON,
+        meaning: "the escapement is out of angle: the lever is let off at unequal angles on the two sides",
+        moved_by: &["fork.bend_mm", "pallets.entry.stone_out_mm", "pallets.exit.stone_out_mm"],
+    },
+    Limit {
+        figure: "notch_freedom_um",
+        least: 1.0,
+        most: 60.0,
+        source: COMMON,
+        meaning: "too little: the jewel binds in the notch; too much: lift is lost",
+        moved_by: &["fork.notch_width_mm", "jewel.width_mm"],
+    },
 ];
 
 /// Sources quoted by findings that have no range.

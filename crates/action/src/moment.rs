@@ -51,7 +51,8 @@ pub fn moment_at(parts: &Parts, own: &PalletAction, lever_rad: f64, scratch: &mu
 pub fn moment(parts: &Parts, action: &Action, pallet: Pallet, name: &str, scratch: &mut Scratch) -> Option<Moment> {
     let own = action.of(pallet).next()?;
     let change = own.segments.iter().find(|s| {
-        pallet.outward() * (s.from.lever_rad - own.unlocking.lever_rad) > 0.0 && s.from.stone_face != parts::Face::StoneImpulse
+        pallet.outward() * (s.from.lever_rad - own.unlocking.lever_rad) > 0.0
+            && s.from.stone_face != parts::Face::StoneImpulse
     });
     let lever_rad = match name {
         "drop" => own.landing.lever_rad,

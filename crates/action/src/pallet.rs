@@ -129,7 +129,13 @@ pub(crate) struct Landing {
 }
 
 /// The tooth that lands on `pallet` when the wheel, free at `from_rad`, turns on with the lever at `lever_rad`.
-pub(crate) fn landing(parts: &Parts, pallet: Pallet, lever_rad: f64, from_rad: f64, scratch: &mut Scratch) -> Option<Landing> {
+pub(crate) fn landing(
+    parts: &Parts,
+    pallet: Pallet,
+    lever_rad: f64,
+    from_rad: f64,
+    scratch: &mut Scratch,
+) -> Option<Landing> {
     let count = parts.wheel.tooth_count;
     let pitch_rad = parts.wheel.pitch_rad();
     let look = |tooth: u16, scratch: &mut Scratch| {
@@ -153,7 +159,13 @@ pub(crate) fn landing(parts: &Parts, pallet: Pallet, lever_rad: f64, from_rad: f
 }
 
 /// The figures of a tooth that landed.
-pub(crate) fn pallet_action(parts: &Parts, pallet: Pallet, curve: ToothCurve, landed: &Landing, banking_rad: f64) -> PalletAction {
+pub(crate) fn pallet_action(
+    parts: &Parts,
+    pallet: Pallet,
+    curve: ToothCurve,
+    landed: &Landing,
+    banking_rad: f64,
+) -> PalletAction {
     let outward = pallet.outward();
     let lock_of = |lever_rad: f64| outward * (curve.unlocking.lever_rad - lever_rad);
     let track = Track::new(parts, pallet, landed.tooth);
@@ -167,7 +179,11 @@ pub(crate) fn pallet_action(parts: &Parts, pallet: Pallet, curve: ToothCurve, la
     };
     let (mut on_stone_rad, mut on_tooth_rad) = (0.0, 0.0);
     for s in &curve.segments {
-        let from_rad = if outward * (s.from.lever_rad - curve.unlocking.lever_rad) < 0.0 { curve.unlocking.lever_rad } else { s.from.lever_rad };
+        let from_rad = if outward * (s.from.lever_rad - curve.unlocking.lever_rad) < 0.0 {
+            curve.unlocking.lever_rad
+        } else {
+            s.from.lever_rad
+        };
         let share = (outward * (s.to.lever_rad - from_rad)).max(0.0);
         if matches!(s.from.tooth_face, Face::Toe | Face::ToothFront) {
             on_stone_rad += share;

@@ -27,7 +27,12 @@ const SAMPLES: usize = 3;
 /// Smallest gap from the end of the drop that follows this pallet's let-off, through run, unlocking and lift of the
 /// `other` pallet, landing, run, unlocking and lift on this one. The tooth is the one that was let go, ahead of the one
 /// that is worked on next. `None` when the two never face one another.
-pub(crate) fn rear_freedom(parts: &Parts, own: &PalletAction, other: &PalletAction, scratch: &mut Scratch) -> Option<RearFreedom> {
+pub(crate) fn rear_freedom(
+    parts: &Parts,
+    own: &PalletAction,
+    other: &PalletAction,
+    scratch: &mut Scratch,
+) -> Option<RearFreedom> {
     let pallet = own.pallet;
     let stone = &parts.lever.stones[pallet];
     let deepest_m = 0.5 * (stone.let_off_corner_m - stone.locking_corner_m).norm();
@@ -38,7 +43,8 @@ pub(crate) fn rear_freedom(parts: &Parts, own: &PalletAction, other: &PalletActi
         // The stone's back, its let-off corner and end; the working faces have their own figures.
         let at = parts.lever_pose(lever_rad);
         scratch.first.clear();
-        let back = stone.body.features.iter().filter(|f| matches!(Face::from(f.label), Face::StoneBack | Face::LetOffCorner));
+        let back =
+            stone.body.features.iter().filter(|f| matches!(Face::from(f.label), Face::StoneBack | Face::LetOffCorner));
         scratch.first.extend(back.map(|f| f.posed(&at)));
         ahead.pose_into(&Pose::new(wheel_rad + turn_rad, parts.centres.wheel_m), &mut scratch.second);
         if let Some(g) = smallest_gap(&scratch.first, &scratch.second, deepest_m)

@@ -37,14 +37,18 @@ pub fn field(value: Option<f64>) -> String {
 }
 
 fn beat_csv(loaded: &Loaded) -> String {
-    let stems: Vec<String> =
-        FigureId::all().filter_map(|id| id.to_string().strip_prefix("entry.").filter(|s| *s != "lock_spread_deg").map(str::to_owned)).collect();
+    let stems: Vec<String> = FigureId::all()
+        .filter_map(|id| id.to_string().strip_prefix("entry.").filter(|s| *s != "lock_spread_deg").map(str::to_owned))
+        .collect();
     let mut text = format!("pallet,tooth,{}\n", stems.join(","));
     for (i, beat) in loaded.action.beats.iter().enumerate() {
         text.push_str(&format!("{},{}", beat.pallet.name(), beat.tooth));
         for stem in &stems {
             let id = FigureId::from_path(&format!("{}.{stem}", beat.pallet.name()));
-            text.push_str(&format!(",{}", field(id.and_then(|id| Some(id.figure().unit.from_si(id.of_beat(&loaded.action, i)?))))));
+            text.push_str(&format!(
+                ",{}",
+                field(id.and_then(|id| Some(id.figure().unit.from_si(id.of_beat(&loaded.action, i)?))))
+            ));
         }
         text.push('\n');
     }
@@ -55,7 +59,13 @@ fn curve_csv(loaded: &Loaded, points: usize) -> String {
     let mut text = format!("pallet,tooth,tooth_face,stone_face,{}\n", CURVE_COLUMNS.join(","));
     for beat in &loaded.action.beats {
         for c in sample_curve(&loaded.build.parts, beat, points) {
-            text.push_str(&format!("{},{},{},{}", beat.pallet.name(), beat.tooth, c.tooth_face.name(), c.stone_face.name()));
+            text.push_str(&format!(
+                "{},{},{},{}",
+                beat.pallet.name(),
+                beat.tooth,
+                c.tooth_face.name(),
+                c.stone_face.name()
+            ));
             for value in curve_row(beat, &c) {
                 text.push_str(&format!(",{}", field(Some(value))));
             }

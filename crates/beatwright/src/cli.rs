@@ -37,7 +37,9 @@ pub enum Command {
     #[command(after_help = "Example: beatwright drawing mine.toml -o pallets.svg --part pallets --scale 20")]
     Drawing(DrawingArgs),
     /// Vary one or more parameters over a grid and read any figures of the action.
-    #[command(after_help = "Example: beatwright sweep mine.toml pallets.entry.stone_out_mm=-0.02:0.02:41 --figure entry.lock_deg --figure exit.lock_deg --csv")]
+    #[command(
+        after_help = "Example: beatwright sweep mine.toml pallets.entry.stone_out_mm=-0.02:0.02:41 --figure entry.lock_deg --figure exit.lock_deg --csv"
+    )]
     Sweep(SweepArgs),
     /// Print the JSON Schema of the movement file, for editors.
     Schema,
@@ -181,20 +183,18 @@ pub fn completions(shell: clap_complete::Shell) -> Result<Status, Stop> {
 
 /// Writes one man page per command.
 pub fn man_pages(directory: &Path) -> Result<Status, Stop> {
-    std::fs::create_dir_all(directory)
-        .map_err(|e| Stop::problem(format!("could not make {}: {e}", directory.display()), "choose a folder that may be written to"))?;
+    std::fs::create_dir_all(directory).map_err(|e| {
+        Stop::problem(format!("could not make {}: {e}", directory.display()), "choose a folder that may be written to")
+    })?;
     let mut command = Cli::command();
     command.build();
     let mut pages = vec![("beatwright".to_owned(), command.clone())];
     pages.extend(command.get_subcommands().map(|c| (format!("beatwright-{}", c.get_name()), c.clone())));
     for (name, command) in pages {
         let mut page = Vec::new();
-        clap_mangen::Man::new(command.name(name.clone()))
-            .render(&mut page)
-            .map_err(|e| Stop::from_error(&e))?;
+        clap_mangen::Man::new(command.name(name.clone())).render(&mut page).map_err(|e| Stop::from_error(&e))?;
         write_file(&directory.join(format!("{name}.1")), &String::from_utf8_lossy(&page))?;
     }
     eprintln!("wrote the man pages into {}", directory.display());
     Ok(Status::Ok)
 }
-

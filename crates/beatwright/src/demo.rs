@@ -18,6 +18,9 @@ pub fn show() -> Result<Status, Stop> {
     let svg = render(&loaded.build, &options).map_err(|e| Stop::from_error(&e))?;
     let path = std::env::temp_dir().join("beatwright-demo.svg");
     write_file(&path, &svg)?;
-    emit(&format!("\nDrawn in {}\nYour own: beatwright new mine.toml, then beatwright check mine.toml (--help for the rest)", path.display()))?;
+    emit(&format!(
+        "\nDrawn in {}\nYour own: beatwright new mine.toml, then beatwright check mine.toml (--help for the rest)",
+        path.display()
+    ))?;
     Ok(status(&loaded))
 }

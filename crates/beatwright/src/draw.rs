@@ -15,10 +15,16 @@ use crate::tables::verdict;
 pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
     let names = |all: Vec<&str>| all.join(", ");
     let subject = Subject::from_name(&args.part).ok_or_else(|| {
-        Stop::problem(format!("there is no part '{}' to draw", args.part), format!("choose one of {}", names(Subject::ALL.iter().map(|s| s.name()).collect())))
+        Stop::problem(
+            format!("there is no part '{}' to draw", args.part),
+            format!("choose one of {}", names(Subject::ALL.iter().map(|s| s.name()).collect())),
+        )
     })?;
     let sheet = Sheet::from_name(&args.sheet).ok_or_else(|| {
-        Stop::problem(format!("there is no sheet '{}'", args.sheet), format!("choose one of {}", names(Sheet::ALL.iter().map(|s| s.name()).collect())))
+        Stop::problem(
+            format!("there is no sheet '{}'", args.sheet),
+            format!("choose one of {}", names(Sheet::ALL.iter().map(|s| s.name()).collect())),
+        )
     })?;
     let loaded = load(&args.movement, args.json)?;
     let mut options = Options::new(subject);
@@ -80,8 +86,12 @@ pub fn find_moment(loaded: &Loaded, text: &str) -> Result<Option<Moment>, Stop> 
         return Ok(None);
     }
     let unknown = || {
-        let names: Vec<String> = Pallet::BOTH.iter().flat_map(|p| MOMENT_NAMES.iter().map(move |n| format!("{}-{n}", p.name()))).collect();
-        Stop::problem(format!("there is no moment '{text}'"), format!("choose one of {}; or a pallet and a lever angle such as entry:-2.5", names.join(", ")))
+        let names: Vec<String> =
+            Pallet::BOTH.iter().flat_map(|p| MOMENT_NAMES.iter().map(move |n| format!("{}-{n}", p.name()))).collect();
+        Stop::problem(
+            format!("there is no moment '{text}'"),
+            format!("choose one of {}; or a pallet and a lever angle such as entry:-2.5", names.join(", ")),
+        )
     };
     let pallet_named = |name: &str| Pallet::BOTH.into_iter().find(|p| p.name() == name);
     let mut scratch = Scratch::default();
@@ -90,9 +100,14 @@ pub fn find_moment(loaded: &Loaded, text: &str) -> Result<Option<Moment>, Stop> 
         let lever_deg: f64 = angle.parse().map_err(|_| unknown())?;
         let own = action.of(pallet).next().ok_or_else(unknown)?;
         return moment_at(parts, own, lever_deg.to_radians(), &mut scratch).map(Some).ok_or_else(|| {
-            let ends = [own.segments.first().map_or(own.let_off.lever_rad, |s| s.from.lever_rad), own.let_off.lever_rad].map(f64::to_degrees);
+            let ends =
+                [own.segments.first().map_or(own.let_off.lever_rad, |s| s.from.lever_rad), own.let_off.lever_rad]
+                    .map(f64::to_degrees);
             Stop::problem(
-                format!("at a lever angle of {lever_deg} deg no tooth is on the {} pallet with the jewel in the notch", pallet.name()),
+                format!(
+                    "at a lever angle of {lever_deg} deg no tooth is on the {} pallet with the jewel in the notch",
+                    pallet.name()
+                ),
                 format!("choose a lever angle from {:.3} to {:.3} deg", ends[0].min(ends[1]), ends[0].max(ends[1])),
             )
         });
@@ -102,7 +117,10 @@ pub fn find_moment(loaded: &Loaded, text: &str) -> Result<Option<Moment>, Stop> 
     if !MOMENT_NAMES.contains(&name) {
         return Err(unknown());
     }
-    moment(parts, action, pallet, name, &mut scratch)
-        .map(Some)
-        .ok_or_else(|| Stop::problem(format!("this movement has no moment '{text}'"), "its lift has no such contact, or the jewel is not in the notch then"))
+    moment(parts, action, pallet, name, &mut scratch).map(Some).ok_or_else(|| {
+        Stop::problem(
+            format!("this movement has no moment '{text}'"),
+            "its lift has no such contact, or the jewel is not in the notch then",
+        )
+    })
 }

@@ -80,7 +80,10 @@ fn read(file: &Path) -> Result<Reading, Stop> {
         return Ok(movement::read("demo", DEMO));
     }
     let failed = |e: std::io::Error| {
-        Stop::problem(format!("could not read {}: {e}", file.display()), "give the path of a movement file; `beatwright new FILE` writes one")
+        Stop::problem(
+            format!("could not read {}: {e}", file.display()),
+            "give the path of a movement file; `beatwright new FILE` writes one",
+        )
     };
     // One byte more than is allowed, so that a file that is too large is seen to be, without reading all of it.
     let most = movement::MAX_BYTES as u64 + 1;
@@ -119,7 +122,8 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
         .execute(sideshake.count(), Scratch::default, |trial, scratch| {
             let parts = sideshake.displaced(&build.parts, trial.index);
             let action = solve(&parts, scratch);
-            let faults: Vec<Finding> = findings(&parts, &action).into_iter().filter(|f| f.gravity == Gravity::Fault).collect();
+            let faults: Vec<Finding> =
+                findings(&parts, &action).into_iter().filter(|f| f.gravity == Gravity::Fault).collect();
             let values: Vec<_> = action::FigureId::all().map(|id| (id, range_over_teeth(&action, id))).collect();
             (values, faults)
         })
@@ -150,7 +154,11 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
         }
     }
     for (mut fault, count) in extra {
-        fault.message = format!("with the pivots displaced in their holes ({count} of {} combinations): {}", cases.len(), fault.message);
+        fault.message = format!(
+            "with the pivots displaced in their holes ({count} of {} combinations): {}",
+            cases.len(),
+            fault.message
+        );
         found.push(fault);
     }
     rank(found);
@@ -159,6 +167,7 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
 
 fn range_over_teeth(action: &Action, id: action::FigureId) -> Option<(f64, f64)> {
     let Some(pallet) = id.pallet() else { return id.value(action).map(|v| (v, v)) };
-    let each = (0..action.beats.len()).filter(|&i| action.beats[i].pallet == pallet).filter_map(|i| id.of_beat(action, i));
+    let each =
+        (0..action.beats.len()).filter(|&i| action.beats[i].pallet == pallet).filter_map(|i| id.of_beat(action, i));
     each.map(|v| (v, v)).reduce(|(a, b), (c, d)| (a.min(c), b.max(d)))
 }

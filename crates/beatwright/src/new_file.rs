@@ -15,14 +15,23 @@ pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
         ));
     }
     let to_stdout = args.file == Path::new("-");
-    let own_name = || if to_stdout { "movement".to_owned() } else { args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned() };
+    let own_name = || {
+        if to_stdout {
+            "movement".to_owned()
+        } else {
+            args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+        }
+    };
     let text = movement::template(&args.name.clone().unwrap_or_else(own_name), args.teeth, args.radius_mm);
     if to_stdout {
         emit(&text)?;
         return Ok(Status::Ok);
     }
     if args.file.exists() && !args.force {
-        return Err(Stop::problem(format!("{} exists already", args.file.display()), "choose another name, or replace it with --force"));
+        return Err(Stop::problem(
+            format!("{} exists already", args.file.display()),
+            "choose another name, or replace it with --force",
+        ));
     }
     write_file(&args.file, &text)?;
     eprintln!("wrote {}; now: beatwright check {}", args.file.display(), args.file.display());

@@ -71,11 +71,17 @@ pub fn emit(text: &str) -> Result<(), Stop> {
 /// Writes a file, whole or not at all.
 pub fn write_file(path: &Path, text: &str) -> Result<(), Stop> {
     let failed = |e: std::io::Error| {
-        Stop::problem(format!("could not write {}: {e}", path.display()), "check that the folder exists and may be written to")
+        Stop::problem(
+            format!("could not write {}: {e}", path.display()),
+            "check that the folder exists and may be written to",
+        )
     };
     let mut name = path.file_name().unwrap_or_default().to_owned();
     if name.is_empty() {
-        return Err(Stop::problem(format!("could not write {}: it names no file", path.display()), "give a file name, such as out.svg"));
+        return Err(Stop::problem(
+            format!("could not write {}: it names no file", path.display()),
+            "give a file name, such as out.svg",
+        ));
     }
     name.push(".part");
     let beside = path.with_file_name(name);

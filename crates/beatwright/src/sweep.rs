@@ -15,8 +15,16 @@ use crate::output::{Status, Stop, emit, pretty};
 use crate::tables::{bare_table, number, right};
 
 /// Figures read when none are named.
-const USUAL: [&str; 8] =
-    ["entry.lock_deg", "exit.lock_deg", "entry.lift_deg", "exit.lift_deg", "entry.drop_deg", "exit.drop_deg", "entry.run_deg", "exit.run_deg"];
+const USUAL: [&str; 8] = [
+    "entry.lock_deg",
+    "exit.lock_deg",
+    "entry.lift_deg",
+    "exit.lift_deg",
+    "entry.drop_deg",
+    "exit.drop_deg",
+    "entry.run_deg",
+    "exit.run_deg",
+];
 
 /// Most points of a grid: at 100 us each, about a quarter of an hour.
 const MOST_POINTS: usize = 10_000_000;
@@ -36,10 +44,14 @@ struct Swept {
 pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
     let (statement, _) = read_statement(&args.movement, args.json)?;
     let figures = wanted_figures(&args.figures)?;
-    let (swept, axes): (Vec<Swept>, Vec<Axis>) = args.axes.iter().map(|text| axis(text, &statement)).collect::<Result<Vec<_>, _>>()?.into_iter().unzip();
+    let (swept, axes): (Vec<Swept>, Vec<Axis>) =
+        args.axes.iter().map(|text| axis(text, &statement)).collect::<Result<Vec<_>, _>>()?.into_iter().unzip();
     let grid = Grid::build(axes).map_err(|e| Stop::from_error(&e))?;
     if grid.count() > MOST_POINTS {
-        return Err(Stop::problem(format!("a grid of {} points is too large", grid.count()), format!("at most {MOST_POINTS} points; use fewer steps")));
+        return Err(Stop::problem(
+            format!("a grid of {} points is too large", grid.count()),
+            format!("at most {MOST_POINTS} points; use fewer steps"),
+        ));
     }
     let cancel = Cancel::default();
     let stop = cancel.clone();
@@ -98,7 +110,9 @@ fn point(statement: &Statement, swept: &[Swept], at: &[f64], figures: &[FigureId
             let outcome = if action.broken.is_some() { "cycle-broken" } else { "ok" };
             Point { figures: figures.iter().map(|f| f.value(&action)).collect(), outcome }
         }
-        Err(faults) => Point { figures: vec![None; figures.len()], outcome: faults.first().map_or("bad-input", |d| d.code) },
+        Err(faults) => {
+            Point { figures: vec![None; figures.len()], outcome: faults.first().map_or("bad-input", |d| d.code) }
+        }
     }
 }
 
@@ -108,18 +122,27 @@ fn wanted_figures(paths: &[String]) -> Result<Vec<FigureId>, Stop> {
     let unknown: Vec<&str> = paths.iter().filter(|p| FigureId::from_path(p).is_none()).map(String::as_str).collect();
     if !unknown.is_empty() {
         let all: Vec<String> = FigureId::all().map(|id| id.to_string()).collect();
-        return Err(Stop::problem(format!("there is no figure {}", unknown.join(", ")), format!("the figures are {}", all.join(", "))));
+        return Err(Stop::problem(
+            format!("there is no figure {}", unknown.join(", ")),
+            format!("the figures are {}", all.join(", ")),
+        ));
     }
     Ok(paths.iter().filter_map(|p| FigureId::from_path(p)).collect())
 }
 
 /// Reads `key=first:last:count` and checks both ends against the parameter's range.
 fn axis(text: &str, statement: &Statement) -> Result<(Swept, Axis), Stop> {
-    let form = || Stop::problem(format!("'{text}' is no axis of a sweep"), "write key=first:last:count, such as pallets.entry.stone_out_mm=-0.02:0.02:41");
+    let form = || {
+        Stop::problem(
+            format!("'{text}' is no axis of a sweep"),
+            "write key=first:last:count, such as pallets.entry.stone_out_mm=-0.02:0.02:41",
+        )
+    };
     let (key, range) = text.split_once('=').ok_or_else(form)?;
     let parts: Vec<&str> = range.split(':').collect();
     let [first, last, count] = parts[..] else { return Err(form()) };
-    let (first, last): (f64, f64) = (first.trim().parse().map_err(|_| form())?, last.trim().parse().map_err(|_| form())?);
+    let (first, last): (f64, f64) =
+        (first.trim().parse().map_err(|_| form())?, last.trim().parse().map_err(|_| form())?);
     let count: usize = count.trim().parse().map_err(|_| form())?;
     let axis = Axis::build(first, last, count).map_err(|e| Stop::from_error(&e))?;
     let mut trial = statement.clone();
@@ -138,8 +161,12 @@ fn axis(text: &str, statement: &Statement) -> Result<(Swept, Axis), Stop> {
         return Err(Stop::Reported);
     }
     let ids = ParamId::from_path(key.trim()).ok_or_else(form)?;
-    if ids.iter().any(|id| matches!(id.param().unit, movement::Unit::Count)) && axis.values().any(|v| v.fract() != 0.0) {
-        return Err(Stop::problem(format!("'{text}' gives fractions of a count"), "choose first, last and count so that every value is whole"));
+    if ids.iter().any(|id| matches!(id.param().unit, movement::Unit::Count)) && axis.values().any(|v| v.fract() != 0.0)
+    {
+        return Err(Stop::problem(
+            format!("'{text}' gives fractions of a count"),
+            "choose first, last and count so that every value is whole",
+        ));
     }
     Ok((Swept { key: key.trim().to_owned(), ids }, axis))
 }
@@ -149,7 +176,8 @@ fn progress_bar(count: usize) -> Option<ProgressBar> {
         return None;
     }
     let bar = ProgressBar::new(count as u64);
-    let style = ProgressStyle::with_template("{bar:40} {pos}/{len} points, {eta} left").expect("the template is well formed");
+    let style =
+        ProgressStyle::with_template("{bar:40} {pos}/{len} points, {eta} left").expect("the template is well formed");
     bar.set_style(style.progress_chars("=- "));
     Some(bar)
 }
@@ -159,7 +187,8 @@ fn edge(id: FigureId, si: Option<f64>) -> Option<f64> {
 }
 
 fn as_csv(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) -> String {
-    let keys: Vec<String> = swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
+    let keys: Vec<String> =
+        swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
     let mut text = format!("{},outcome\n", keys.join(","));
     let mut at = vec![0.0; swept.len()];
     for (i, p) in points.iter().enumerate() {
@@ -178,7 +207,8 @@ fn as_csv(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) 
 }
 
 fn as_json(args: &SweepArgs, grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) -> String {
-    let columns: Vec<String> = swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
+    let columns: Vec<String> =
+        swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
     let row = |(i, p): (usize, &Point)| -> Value {
         let figures = figures.iter().zip(&p.figures).map(|(id, si)| json!(edge(*id, *si)));
         let mut row: Vec<Value> = grid.point(i).into_iter().map(|v| json!(v)).chain(figures).collect();

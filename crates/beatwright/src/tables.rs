@@ -61,7 +61,11 @@ pub fn number(si: Option<f64>, unit: FigureUnit) -> String {
     si.map_or("-".to_owned(), |v| {
         let text = format!("{:.*}", unit.decimals(), unit.from_si(v));
         // A rounded nothing has no sign.
-        if text.trim_start_matches('-').trim_matches(['0', '.']).is_empty() { text.trim_start_matches('-').to_owned() } else { text }
+        if text.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
+            text.trim_start_matches('-').to_owned()
+        } else {
+            text
+        }
     })
 }
 
@@ -136,8 +140,14 @@ pub fn figure_tables(loaded: &Loaded) -> String {
         once.add_row(vec![words(&path), number(id.value(action), unit), unit.sign().to_owned(), want, accepted(&path)]);
     }
     right(&mut once, 1..2);
-    let teeth = if loaded.build.parts.wheel.alike() { "" } else { "The teeth differ: each figure is that of the worst tooth.\n" };
-    format!("{teeth}{both}\n{once}\nWanted: bare = stated, d = default, '=' = derived. Accepted ranges are usual practice, not a standard; sources in the manual.\n")
+    let teeth = if loaded.build.parts.wheel.alike() {
+        ""
+    } else {
+        "The teeth differ: each figure is that of the worst tooth.\n"
+    };
+    format!(
+        "{teeth}{both}\n{once}\nWanted: bare = stated, d = default, '=' = derived. Accepted ranges are usual practice, not a standard; sources in the manual.\n"
+    )
 }
 
 fn accepted(path: &str) -> String {
@@ -154,7 +164,8 @@ fn words(stem: &str) -> String {
 
 /// Phases of each beat of one pair of teeth, or of every tooth.
 pub fn phase_table(action: &Action, alike: bool) -> String {
-    let mut table = new_table(&["pallet", "tooth", "contact", "lever from", "to deg", "wheel from", "to deg", "torque ratio"]);
+    let mut table =
+        new_table(&["pallet", "tooth", "contact", "lever from", "to deg", "wheel from", "to deg", "torque ratio"]);
     for beat in &action.beats {
         for s in &beat.segments {
             if s.from.lever_rad == s.to.lever_rad {
@@ -207,11 +218,19 @@ pub fn shaken_table(loaded: &Loaded) -> Option<String> {
         let starred = path.split_once('.').map_or(path.clone(), |(_, stem)| format!("*.{stem}"));
         if LIMITS.iter().any(|l| l.figure == starred) {
             let unit = id.figure().unit;
-            table.add_row(vec![words(&path.replace('.', " ")), number(Some(*least), unit), number(Some(*most), unit), unit.sign().to_owned()]);
+            table.add_row(vec![
+                words(&path.replace('.', " ")),
+                number(Some(*least), unit),
+                number(Some(*most), unit),
+                unit.sign().to_owned(),
+            ]);
         }
     }
     right(&mut table, 1..3);
-    Some(format!("Each axis displaced by half its freedom, along and across the line of centres, {} combinations:\n{table}\n", shaken.count))
+    Some(format!(
+        "Each axis displaced by half its freedom, along and across the line of centres, {} combinations:\n{table}\n",
+        shaken.count
+    ))
 }
 
 /// Every parameter, its value and origin.
@@ -226,7 +245,13 @@ pub fn parameter_table(loaded: &Loaded) -> String {
             Unit::Count => format!("{si}"),
             unit => format!("{:.4}", unit.from_si(si)),
         };
-        table.add_row(vec![id.to_string(), value, param.unit.sign().to_owned(), origin.name().to_owned(), param.definition.to_owned()]);
+        table.add_row(vec![
+            id.to_string(),
+            value,
+            param.unit.sign().to_owned(),
+            origin.name().to_owned(),
+            param.definition.to_owned(),
+        ]);
     }
     right(&mut table, 1..2);
     format!("{table}\n")

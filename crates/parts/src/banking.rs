@@ -31,6 +31,7 @@ pub(crate) fn banking(movement: &Movement, pallet: Pallet) -> Result<Body, Vec<D
     };
     // Planted from the plate's pallet centre with the lever at the banking's angle.
     let lever_rad = -side * movement.si_at(K::BankingLeverAngle, pallet);
-    let plate_pallet_m = Vector::new(0.0, movement.si(K::CentresWheelPallet) + movement.si(K::CentresWheelPalletChange));
+    let plate_pallet_m =
+        Vector::new(0.0, movement.si(K::CentresWheelPallet) + movement.si(K::CentresWheelPalletChange));
     Ok(Body::new(profile.posed(&Pose::new(lever_rad + movement.si(K::LeverLineAngle), plate_pallet_m))))
 }

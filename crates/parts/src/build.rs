@@ -58,12 +58,15 @@ fn plant(movement: &mut Movement) -> Result<(), Vec<Diagnostic>> {
     if half_span_rad >= 0.48 * std::f64::consts::PI || half_span_rad <= 0.0 {
         let largest = (0.48 * teeth - 0.5).floor() + 0.5;
         return Err(vec![
-            Diagnostic::error("no-such-planting", format!("pallets spanning {spaces} spaces of {teeth} teeth do not fit the wheel"))
-                .about(K::PalletsSpacesSpanned.once())
-                .about(K::WheelToothCount.once())
-                .value(format!("{spaces} spaces"))
-                .allowed(format!("0.5 to {largest} spaces with {teeth} teeth"))
-                .hint("span fewer spaces, or use a wheel of more teeth"),
+            Diagnostic::error(
+                "no-such-planting",
+                format!("pallets spanning {spaces} spaces of {teeth} teeth do not fit the wheel"),
+            )
+            .about(K::PalletsSpacesSpanned.once())
+            .about(K::WheelToothCount.once())
+            .value(format!("{spaces} spaces"))
+            .allowed(format!("0.5 to {largest} spaces with {teeth} teeth"))
+            .hint("span fewer spaces, or use a wheel of more teeth"),
         ]);
     }
     let radius = movement.get(K::WheelLockingRadius.once()).map(|(r, _)| r);

@@ -98,12 +98,7 @@ impl Drawn {
             let_off_rad: u[at + 3],
             draw_rad: u[at + 4],
         };
-        Drawn {
-            tooth_width_rad: u[0],
-            heel_ratio: u[1],
-            stones: ByPallet { entry: stone(2), exit: stone(7) },
-            ..*self
-        }
+        Drawn { tooth_width_rad: u[0], heel_ratio: u[1], stones: ByPallet { entry: stone(2), exit: stone(7) }, ..*self }
     }
 
     /// Half the angle spanned by the pallets at the wheel centre.
@@ -254,7 +249,9 @@ impl Drawn {
                     2 => self.tooth_share_rad(Pallet::Exit),
                     _ => 0.5 * (self.tooth_share_rad(Pallet::Entry) + self.tooth_share_rad(Pallet::Exit)),
                 },
-                K::WheelToothFaceAngle => direction_rad(polar(self.heel_ratio, self.tooth_width_rad) - Vector::new(1.0, 0.0)),
+                K::WheelToothFaceAngle => {
+                    direction_rad(polar(self.heel_ratio, self.tooth_width_rad) - Vector::new(1.0, 0.0))
+                }
                 K::LeverOutOfAngle => -0.5 * (self.let_off_rad(Pallet::Entry) + self.let_off_rad(Pallet::Exit)),
                 _ => unreachable!("{id} has no closed form here"),
             };

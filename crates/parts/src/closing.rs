@@ -67,10 +67,16 @@ pub(crate) fn close<const N: usize, Q: Copy>(
     let (accepted, dependent) = independent(equations, &rows);
     let chosen: Vec<usize> = (0..equations.len()).filter(|&i| accepted[i]).collect();
     let stated = || chosen.iter().copied().filter(|&i| equations[i].stated).collect::<Vec<_>>();
-    let residuals = |u: &[f64; N]| DVector::from_iterator(N, chosen.iter().map(|&i| value(u, equations[i].quantity) - equations[i].wanted));
+    let residuals = |u: &[f64; N]| {
+        DVector::from_iterator(N, chosen.iter().map(|&i| value(u, equations[i].quantity) - equations[i].wanted))
+    };
     let worst_of = |r: &DVector<f64>| {
         let at = (0..r.len()).max_by(|&a, &b| key(r[a]).total_cmp(&key(r[b]))).unwrap_or(0);
-        NotClosed { worst: chosen.get(at).copied().unwrap_or(0), residual: r.get(at).copied().unwrap_or(f64::NAN), stated: stated() }
+        NotClosed {
+            worst: chosen.get(at).copied().unwrap_or(0),
+            residual: r.get(at).copied().unwrap_or(f64::NAN),
+            stated: stated(),
+        }
     };
     if chosen.len() != N {
         return Err(NotClosed { worst: 0, residual: f64::NAN, stated: stated() });
@@ -112,7 +118,11 @@ pub(crate) fn close<const N: usize, Q: Copy>(
     let clashes = dependent
         .into_iter()
         .filter(|(i, _)| equations[*i].stated)
-        .map(|(equation, with)| Clash { equation, with, residual: value(&u, equations[equation].quantity) - equations[equation].wanted })
+        .map(|(equation, with)| Clash {
+            equation,
+            with,
+            residual: value(&u, equations[equation].quantity) - equations[equation].wanted,
+        })
         .filter(|c| c.residual.is_nan() || c.residual.abs() > AGREE)
         .collect();
     Ok(Closed { unknowns: u, accepted, clashes })
@@ -151,7 +161,9 @@ fn jacobian_of<const N: usize, Q: Copy>(
 /// Which rows are independent of those before them; and for each dependent one, the stated rows it depends on.
 fn independent<Q>(equations: &[Equation<Q>], rows: &DMatrix<f64>) -> (Vec<bool>, Vec<(usize, Vec<usize>)>) {
     let n = rows.ncols();
-    let order = (0..equations.len()).filter(|&i| equations[i].stated).chain((0..equations.len()).filter(|&i| !equations[i].stated));
+    let order = (0..equations.len())
+        .filter(|&i| equations[i].stated)
+        .chain((0..equations.len()).filter(|&i| !equations[i].stated));
     // Orthonormal basis of the accepted rows, each with the combination of accepted rows that makes it.
     let mut basis: Vec<(DVector<f64>, DVector<f64>)> = Vec::new();
     let mut taken: Vec<usize> = Vec::new();
@@ -182,7 +194,11 @@ fn independent<Q>(equations: &[Equation<Q>], rows: &DMatrix<f64>) -> (Vec<bool>,
             taken.push(i);
             accepted[i] = true;
         } else {
-            let with = taken.iter().enumerate().filter(|(at, t)| equations[**t].stated && made_of[*at].abs() > RANK_RATIO * size).map(|(_, t)| *t);
+            let with = taken
+                .iter()
+                .enumerate()
+                .filter(|(at, t)| equations[**t].stated && made_of[*at].abs() > RANK_RATIO * size)
+                .map(|(_, t)| *t);
             dependent.push((i, with.collect()));
         }
     }

@@ -49,7 +49,11 @@ enum ForkQuantity {
 }
 
 /// Closes fork, roller, guard and bankings; the let-offs are `eps` of the theory notes.
-pub(crate) fn close_fork(movement: &mut Movement, entry_let_off_eps: f64, exit_let_off_eps: f64) -> Result<(), Vec<Diagnostic>> {
+pub(crate) fn close_fork(
+    movement: &mut Movement,
+    entry_let_off_eps: f64,
+    exit_let_off_eps: f64,
+) -> Result<(), Vec<Diagnostic>> {
     let mut faults = Vec::new();
     // Bankings. The lever rests on the entry pallet's banking after the exit pallet let go, and the reverse.
     for p in Pallet::BOTH {
@@ -58,7 +62,15 @@ pub(crate) fn close_fork(movement: &mut Movement, entry_let_off_eps: f64, exit_l
             Pallet::Exit => entry_let_off_eps,
         };
         let total_lock = K::BankingLeverAngle.at(p);
-        pair(movement, K::BankingRun.at(p), total_lock, RUN_DEG.to_radians(), |run| let_off_rad + run, |angle| angle - let_off_rad, &mut faults);
+        pair(
+            movement,
+            K::BankingRun.at(p),
+            total_lock,
+            RUN_DEG.to_radians(),
+            |run| let_off_rad + run,
+            |angle| angle - let_off_rad,
+            &mut faults,
+        );
     }
     let half_travel_rad = 0.5 * (entry_let_off_eps - exit_let_off_eps);
     close_ratio(movement, half_travel_rad, &mut faults);
@@ -79,22 +91,45 @@ pub(crate) fn close_fork(movement: &mut Movement, entry_let_off_eps: f64, exit_l
         &mut faults,
     );
     let width_m = movement.get(K::JewelWidth.once()).map_or(f64::NAN, |(w, _)| w);
-    pair(movement, K::ForkNotchFreedom.once(), K::ForkNotchWidth.once(), NOTCH_FREEDOM_RATIO * width_m, |f| width_m + f, |n| n - width_m, &mut faults);
+    pair(
+        movement,
+        K::ForkNotchFreedom.once(),
+        K::ForkNotchWidth.once(),
+        NOTCH_FREEDOM_RATIO * width_m,
+        |f| width_m + f,
+        |n| n - width_m,
+        &mut faults,
+    );
     let single = movement.si(K::RollerForm) as usize;
-    pair(movement, K::RollerSafetyRatio.once(), K::RollerSafetyRadius.once(), SAFETY_RATIO[single], |q| q * jewel_m, |r| r / jewel_m, &mut faults);
+    pair(
+        movement,
+        K::RollerSafetyRatio.once(),
+        K::RollerSafetyRadius.once(),
+        SAFETY_RATIO[single],
+        |q| q * jewel_m,
+        |r| r / jewel_m,
+        &mut faults,
+    );
     let otherwise = |movement: &mut Movement, kind: K, si: f64| {
         if movement.get(kind.once()).is_none() {
             movement.set(kind.once(), si, Origin::Default);
         }
     };
     otherwise(movement, K::GuardForm, single as f64);
-    otherwise(movement, K::RollerRadius, if single == 1 { movement.si(K::RollerSafetyRadius) } else { ROLLER_RATIO * jewel_m });
+    otherwise(
+        movement,
+        K::RollerRadius,
+        if single == 1 { movement.si(K::RollerSafetyRadius) } else { ROLLER_RATIO * jewel_m },
+    );
     otherwise(movement, K::ForkNotchDepth, NOTCH_DEPTH_RATIO * width_m);
     otherwise(movement, K::ForkHornLength, HORN_OF_JEWEL_RATIO * width_m);
     otherwise(movement, K::BankingsDistance, BANKING_AT_RATIO * movement.si(K::ForkLength));
 
     // Guard: its round tip touches the safety roller when the lever is `freedom` off its banking.
-    let banked = movement.values().get(K::BankingLeverAngle.at(Pallet::Entry)).zip(movement.values().get(K::BankingLeverAngle.at(Pallet::Exit)));
+    let banked = movement
+        .values()
+        .get(K::BankingLeverAngle.at(Pallet::Entry))
+        .zip(movement.values().get(K::BankingLeverAngle.at(Pallet::Exit)));
     let banked_rad = banked.map_or(f64::NAN, |(e, x)| 0.5 * (e + x));
     let total_lock_rad = Pallet::BOTH.map(|p| movement.si_at(K::PalletLock, p) + movement.si_at(K::BankingRun, p));
     let least_lock_rad = total_lock_rad[0].min(total_lock_rad[1]).max(0.0);
@@ -123,7 +158,8 @@ pub(crate) fn close_fork(movement: &mut Movement, entry_let_off_eps: f64, exit_l
     }
     let reach_m = movement.si(K::GuardReach);
     // Dart over the roller's edge at the banking: it stands eta from the line of centres, seen from the balance.
-    let eta_rad = std::f64::consts::PI - banked_rad - (std::f64::consts::PI - (centres_m * banked_rad.sin() / safety_m).asin());
+    let eta_rad =
+        std::f64::consts::PI - banked_rad - (std::f64::consts::PI - (centres_m * banked_rad.sin() / safety_m).asin());
     let own_rad = (0.5 * movement.si(K::GuardWidth) / safety_m).atan();
     let crescent_rad = (eta_rad - half_lift_rad).max(0.0) + own_rad + CRESCENT_SPARE_DEG.to_radians();
     otherwise(movement, K::RollerCrescent, if crescent_rad.is_finite() { crescent_rad } else { 2.0 * own_rad });
@@ -134,7 +170,11 @@ pub(crate) fn close_fork(movement: &mut Movement, entry_let_off_eps: f64, exit_l
 
 /// Radius of the guard's tip, and how far its centre lies behind the reach.
 fn guard_tip(movement: &Movement) -> (f64, f64) {
-    let tip_m = if movement.word(K::GuardForm) == "pin" { 0.5 * movement.si(K::GuardWidth) } else { movement.si(K::GuardTipRound) };
+    let tip_m = if movement.word(K::GuardForm) == "pin" {
+        0.5 * movement.si(K::GuardWidth)
+    } else {
+        movement.si(K::GuardTipRound)
+    };
     (tip_m, tip_m)
 }
 
@@ -219,7 +259,9 @@ fn close_ratio(movement: &mut Movement, half_travel_rad: f64, faults: &mut Vec<D
                 if movement.get(kind.once()).is_none() {
                     let by_default = matches!(kind, K::BalanceLift | K::CentresPalletBalance)
                         && (0..equations.len()).any(|i| {
-                            !equations[i].stated && closed.accepted[i] && std::mem::discriminant(&equations[i].quantity) == std::mem::discriminant(&quantity)
+                            !equations[i].stated
+                                && closed.accepted[i]
+                                && std::mem::discriminant(&equations[i].quantity) == std::mem::discriminant(&quantity)
                         });
                     let origin = if by_default { Origin::Default } else { Origin::Derived };
                     movement.set(kind.once(), value(&closed.unknowns, quantity) * unit, origin);
@@ -264,7 +306,12 @@ fn pair(
             faults.push(
                 Diagnostic::error(
                     "over-determined",
-                    format!("{second} is stated as {}, but {first} makes it {} (residual {})", shown(second, b), shown(second, from_first), shown(second, from_first - b)),
+                    format!(
+                        "{second} is stated as {}, but {first} makes it {} (residual {})",
+                        shown(second, b),
+                        shown(second, from_first),
+                        shown(second, from_first - b)
+                    ),
                 )
                 .about(second)
                 .about(first)

@@ -43,18 +43,22 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     if !floor_m.is_finite() || floor_m <= 2.5 * thick_m {
         let id = K::ForkNotchDepth.once();
         return Err(vec![
-            Diagnostic::error("no-such-fork", "the fork cannot be drawn: the notch reaches down to the pallets, or is wider than the jewel's circle")
-                .about(id)
-                .about(K::ForkNotchWidth.once())
-                .value(shown(id, movement.si(K::ForkNotchDepth)))
-                .hint("state a smaller notch_depth_mm or notch_width_mm, or a longer fork"),
+            Diagnostic::error(
+                "no-such-fork",
+                "the fork cannot be drawn: the notch reaches down to the pallets, or is wider than the jewel's circle",
+            )
+            .about(id)
+            .about(K::ForkNotchWidth.once())
+            .value(shown(id, movement.si(K::ForkNotchDepth)))
+            .hint("state a smaller notch_depth_mm or notch_width_mm, or a longer fork"),
         ]);
     }
     let line = |start, end, face: Face| Edge::Line { start, end, label: face.into() };
     let point = Vector::new;
     let shoulder_x = half_notch_m + thick_m;
     let mut head: Vec<Edge> = Vec::with_capacity(14);
-    let (bar_right, bar_left) = (point(half_bar_m, floor_m - 2.5 * thick_m), point(-half_bar_m, floor_m - 2.5 * thick_m));
+    let (bar_right, bar_left) =
+        (point(half_bar_m, floor_m - 2.5 * thick_m), point(-half_bar_m, floor_m - 2.5 * thick_m));
     let (right, left) = (point(shoulder_x, floor_m - 0.3 * thick_m), point(-shoulder_x, floor_m - 0.3 * thick_m));
     let (floor_right, floor_left) = (point(half_notch_m, floor_m), point(-half_notch_m, floor_m));
     let up = |p: Vector| p + longer;
@@ -101,7 +105,13 @@ pub(crate) fn guard(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     let half_m = 0.5 * movement.si(K::GuardWidth);
     let profile = if movement.word(K::GuardForm) == "pin" {
         let label = Label::from(Face::GuardTip);
-        let edge = Edge::Arc { centre: Vector::new(0.0, tip_m - half_m), radius: half_m, from_rad: 0.0, sweep_rad: std::f64::consts::TAU, label };
+        let edge = Edge::Arc {
+            centre: Vector::new(0.0, tip_m - half_m),
+            radius: half_m,
+            from_rad: 0.0,
+            sweep_rad: std::f64::consts::TAU,
+            label,
+        };
         Profile::new(vec![edge], true, label)
     } else {
         let round_m = movement.si(K::GuardTipRound);

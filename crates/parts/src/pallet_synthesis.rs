@@ -36,7 +36,8 @@ const BY_PALLET: [K; 12] = [
 ];
 
 /// Quantities of the wheel and the lever that may be stated.
-const ONCE: [K; 5] = [K::WheelToothWidth, K::WheelHeelRadius, K::WheelToothLift, K::WheelToothFaceAngle, K::LeverOutOfAngle];
+const ONCE: [K; 5] =
+    [K::WheelToothWidth, K::WheelHeelRadius, K::WheelToothLift, K::WheelToothFaceAngle, K::LeverOutOfAngle];
 
 /// A length of the movement becomes a ratio of R and back; everything else stays.
 fn scale(id: ParamId, radius_m: f64) -> f64 {
@@ -83,8 +84,9 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
     equations.extend(default_equations(&frame));
 
     let guess = first_guess(&frame, &stated);
-    let closed = close::<UNKNOWNS, _>(&equations, guess.unknowns(), |u, q| frame.with_unknowns(u).value(q), Quantity::depends)
-        .map_err(|e| vec![not_closed(&e, &equations, &reported, radius_m)])?;
+    let closed =
+        close::<UNKNOWNS, _>(&equations, guess.unknowns(), |u, q| frame.with_unknowns(u).value(q), Quantity::depends)
+            .map_err(|e| vec![not_closed(&e, &equations, &reported, radius_m)])?;
     if !closed.clashes.is_empty() {
         return Err(closed.clashes.iter().map(|c| clash(c, &equations, &reported, radius_m)).collect());
     }
@@ -148,7 +150,8 @@ fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn 
     let placing_ratio = of(K::PalletsPlacingRatio.once(), 0.0);
     let breadth = ByPallet::from_fn(|p| {
         // A wheel uses about 0.3 deg of its half pitch for recoil and the heel's height.
-        let from_drop = stated(K::PalletDrop.at(p)).map(|drop| half_pitch - d.tooth_width_rad - drop + 0.3_f64.to_radians());
+        let from_drop =
+            stated(K::PalletDrop.at(p)).map(|drop| half_pitch - d.tooth_width_rad - drop + 0.3_f64.to_radians());
         stated(K::PalletBreadth.at(p)).or(from_drop).unwrap_or(STONE_OF_HALF_PITCH * half_pitch)
     });
     let kappa_locking = ByPallet::from_fn(|p| d.half_span_rad() - p.outward() * placing_ratio * breadth[p]);
@@ -179,7 +182,9 @@ fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn 
     let lift = |p: Pallet| stated(K::PalletLift.at(p));
     let travel = Pallet::BOTH
         .iter()
-        .find_map(|&p| Some(lock(p).or_else(|| lift(p).map(|_| LOCK_DEG.to_radians()))? + lift(p).unwrap_or(LIFT_DEG.to_radians())))
+        .find_map(|&p| {
+            Some(lock(p).or_else(|| lift(p).map(|_| LOCK_DEG.to_radians()))? + lift(p).unwrap_or(LIFT_DEG.to_radians()))
+        })
         .unwrap_or((LIFT_DEG + LOCK_DEG).to_radians());
     let middle = -of(K::LeverOutOfAngle.once(), 0.0);
     for p in Pallet::BOTH {
@@ -239,7 +244,10 @@ fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[Param
     };
     let mut diagnostic = Diagnostic::error(
         "no-such-pallets",
-        format!("no wheel and pallets have these values together: {id}, wanted {}, {how_far}", with_unit(id, worst.wanted, radius_m)),
+        format!(
+            "no wheel and pallets have these values together: {id}, wanted {}, {how_far}",
+            with_unit(id, worst.wanted, radius_m)
+        ),
     )
     .hint("check the values named here against one another; leave some out to have them derived");
     if e.stated.is_empty() {
@@ -260,7 +268,10 @@ fn impossible(d: &Drawn, radius_m: f64) -> Vec<Diagnostic> {
             Diagnostic::error("no-such-tooth", "the tooth is wider than the wheel has room for, or turned inside out")
                 .about(K::WheelToothWidth.once())
                 .value(with_unit(K::WheelToothWidth.once(), d.tooth_width_rad, radius_m))
-                .allowed(format!("more than 0 deg and less than {:.3} deg (0.8 of the pitch)", (0.8 * pitch).to_degrees()))
+                .allowed(format!(
+                    "more than 0 deg and less than {:.3} deg (0.8 of the pitch)",
+                    (0.8 * pitch).to_degrees()
+                ))
                 .hint("state a smaller tooth_width_deg, or a larger drop or breadth of the stones"),
         );
     }

@@ -75,7 +75,11 @@ impl Wheel {
 
     /// Outline of tooth `tooth` and the turn that brings it to its place on the wheel.
     pub fn tooth(&self, tooth: u16) -> (&Body, f64) {
-        if self.alike() { (&self.teeth[0], f64::from(tooth) * self.pitch_rad()) } else { (&self.teeth[tooth as usize], 0.0) }
+        if self.alike() {
+            (&self.teeth[0], f64::from(tooth) * self.pitch_rad())
+        } else {
+            (&self.teeth[tooth as usize], 0.0)
+        }
     }
 
     /// The whole toothed outline in the wheel's frame, closed.
@@ -172,9 +176,7 @@ impl Parts {
         let jewel = keep(roller::jewel(movement));
         let safety = keep(roller::safety(movement));
         let bankings = ByPallet::from_fn(|p| keep(banking::banking(movement, p)));
-        let mut stone_of = |p| {
-            stone::stone(movement, p).map_err(|found| faults.extend(found)).ok()
-        };
+        let mut stone_of = |p| stone::stone(movement, p).map_err(|found| faults.extend(found)).ok();
         let stones = (stone_of(Pallet::Entry), stone_of(Pallet::Exit));
         let wheel = wheel::wheel(movement).map_err(|found| faults.extend(found)).ok();
         let (Some(wheel), (Some(entry), Some(exit)), true) = (wheel, stones, faults.is_empty()) else {
@@ -216,7 +218,8 @@ impl Parts {
 
 fn centres(movement: &Movement) -> Centres {
     let at = |across: K, along: K| Vector::new(movement.si(across), movement.si(along));
-    let plate_pallet_m = Vector::new(0.0, movement.si(K::CentresWheelPallet) + movement.si(K::CentresWheelPalletChange));
+    let plate_pallet_m =
+        Vector::new(0.0, movement.si(K::CentresWheelPallet) + movement.si(K::CentresWheelPalletChange));
     let to_balance = movement.si(K::CentresPalletBalance) + movement.si(K::CentresPalletBalanceChange);
     let line_rad = FRAC_PI_2 + movement.si(K::LeverLineAngle);
     Centres {

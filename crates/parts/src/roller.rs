@@ -51,13 +51,17 @@ fn section(movement: &Movement) -> Result<Profile, Vec<Diagnostic>> {
         }
         "triangular" => {
             let y = -TRIANGLE_FLAT_RATIO * width_m;
-            let points = [Vector::new(-half_m, y), Vector::new(half_m, y), Vector::new(0.0, y + half_m * 3.0_f64.sqrt())];
+            let points =
+                [Vector::new(-half_m, y), Vector::new(half_m, y), Vector::new(0.0, y + half_m * 3.0_f64.sqrt())];
             // Rounded corners reach the stated width: the sharp triangle is wider by what the rounding takes.
             let radius = TRIANGLE_CORNER_RATIO * width_m;
             let grow = radius * (1.0 / FRAC_PI_2.sin() - 1.0) + radius * (3.0_f64.sqrt() - 1.0);
             let at = |i: usize| {
                 let p = points[i % 3];
-                Vector::new(p.x + p.x.signum() * if p.x == 0.0 { 0.0 } else { grow }, p.y + if i % 3 == 2 { grow * 3.0_f64.sqrt() } else { 0.0 })
+                Vector::new(
+                    p.x + p.x.signum() * if p.x == 0.0 { 0.0 } else { grow },
+                    p.y + if i % 3 == 2 { grow * 3.0_f64.sqrt() } else { 0.0 },
+                )
             };
             let edges: Vec<_> = (0..3)
                 .map(|i| (Corner::Round(radius), corner, Edge::Line { start: at(i), end: at(i + 1), label: flat }))
@@ -69,7 +73,8 @@ fn section(movement: &Movement) -> Result<Profile, Vec<Diagnostic>> {
             let y = -(0.5 - cut_ratio) * width_m;
             let x = (half_m * half_m - y * y).sqrt();
             let (a, b) = (Vector::new(-x, y), Vector::new(x, y));
-            let edges = vec![Edge::Line { start: a, end: b, label: flat }, Edge::arc(Vector::zeros(), b, a, true, round)];
+            let edges =
+                vec![Edge::Line { start: a, end: b, label: flat }, Edge::arc(Vector::zeros(), b, a, true, round)];
             Profile::new(edges, true, corner)
         }
     })
@@ -103,7 +108,11 @@ pub(crate) fn safety(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
                 .about(id)
                 .about(K::RollerCrescent.once())
                 .value(shown(id, depth_m))
-                .allowed(format!("{} to {} with this roller and crescent_half_angle_deg", shown(id, sagitta_m), shown(id, radius_m)))
+                .allowed(format!(
+                    "{} to {} with this roller and crescent_half_angle_deg",
+                    shown(id, sagitta_m),
+                    shown(id, radius_m)
+                ))
                 .hint("make the crescent deeper or narrower"),
         ]);
     }

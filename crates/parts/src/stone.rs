@@ -9,7 +9,8 @@ use crate::wheel::both_corners;
 
 pub(crate) fn stone(movement: &Movement, pallet: Pallet) -> Result<Stone, Vec<Diagnostic>> {
     let si = |kind: K| movement.si_at(kind, pallet);
-    let at = |rho_m: f64, angle_rad: f64| Vector::new(pallet.outward() * rho_m * angle_rad.sin(), -rho_m * angle_rad.cos());
+    let at =
+        |rho_m: f64, angle_rad: f64| Vector::new(pallet.outward() * rho_m * angle_rad.sin(), -rho_m * angle_rad.cos());
     let mut locking = at(si(K::PalletLockingDistance), si(K::PalletLockingAngle));
     let mut let_off = at(si(K::PalletLetOffDistance), si(K::PalletLetOffAngle));
     // The locking face as drawn: draw at the corner is rigid in the lever, so it follows from width and impulse face.
@@ -33,16 +34,21 @@ pub(crate) fn stone(movement: &Movement, pallet: Pallet) -> Result<Stone, Vec<Di
     if length_m <= let_off_height_m.max(0.0) {
         let id = K::StoneLength.at(pallet);
         return Err(vec![
-            Diagnostic::error("no-such-stone", format!("the {} stone is shorter than its impulse face is steep", pallet.name()))
-                .about(id)
-                .value(format!("{:.4} mm", length_m * 1e3))
-                .allowed(format!("more than {:.4} mm", let_off_height_m * 1e3))
-                .hint("make the stone longer"),
+            Diagnostic::error(
+                "no-such-stone",
+                format!("the {} stone is shorter than its impulse face is steep", pallet.name()),
+            )
+            .about(id)
+            .value(format!("{:.4} mm", length_m * 1e3))
+            .allowed(format!("more than {:.4} mm", let_off_height_m * 1e3))
+            .hint("make the stone longer"),
         ]);
     }
     let top_locking = locking + face * length_m;
     let top_back = let_off + face * (length_m - let_off_height_m);
-    for (round, chamfer) in [(K::StoneLockingRound, K::StoneLockingChamfer), (K::StoneLetOffRound, K::StoneLetOffChamfer)] {
+    for (round, chamfer) in
+        [(K::StoneLockingRound, K::StoneLockingChamfer), (K::StoneLetOffRound, K::StoneLetOffChamfer)]
+    {
         if si(round) > 0.0 && si(chamfer) > 0.0 {
             return Err(vec![both_corners(round.at(pallet), chamfer.at(pallet))]);
         }
@@ -58,7 +64,11 @@ pub(crate) fn stone(movement: &Movement, pallet: Pallet) -> Result<Stone, Vec<Di
             Face::LockingCorner.into(),
             Edge::bow(locking, let_off, si(K::StoneImpulseDome), Face::StoneImpulse.into()),
         ),
-        (corner(K::StoneLetOffRound, K::StoneLetOffChamfer), Face::LetOffCorner.into(), line(let_off, top_back, Face::StoneBack)),
+        (
+            corner(K::StoneLetOffRound, K::StoneLetOffChamfer),
+            Face::LetOffCorner.into(),
+            line(let_off, top_back, Face::StoneBack),
+        ),
         (Corner::Sharp, Face::StoneTop.into(), line(top_back, top_locking, Face::StoneTop)),
         (
             Corner::Sharp,

@@ -119,9 +119,14 @@ fn tooth(movement: &Movement, longer_m: f64) -> Result<Body, Vec<Diagnostic>> {
         }
     }
     let profile = Profile::with_corners(&edges, false).map_err(|e| {
-        let ProfileError::CornerTooLarge { label, .. } = e else { return vec![corner_fault(e, K::WheelToeRound.once(), movement)] };
-        let (round, chamfer) =
-            if Face::from(label) == Face::Toe { (K::WheelToeRound, K::WheelToeChamfer) } else { (K::WheelHeelRound, K::WheelHeelChamfer) };
+        let ProfileError::CornerTooLarge { label, .. } = e else {
+            return vec![corner_fault(e, K::WheelToeRound.once(), movement)];
+        };
+        let (round, chamfer) = if Face::from(label) == Face::Toe {
+            (K::WheelToeRound, K::WheelToeChamfer)
+        } else {
+            (K::WheelHeelRound, K::WheelHeelChamfer)
+        };
         let id = if movement.si(round) > 0.0 { round } else { chamfer };
         vec![corner_fault(e, id.once(), movement)]
     })?;

@@ -62,7 +62,12 @@ const MOST_KEPT: usize = 64;
 /// Every touch of one feature turned about `axis` with one standing feature; at most two. The indices are left 0.
 /// With `BOUNDED` false the features are taken as whole lines and circles, to follow a contact up to and over its end.
 #[inline]
-pub fn touches_of_pair<const BOUNDED: bool>(moving: &Feature, axis: Vector, standing: &Feature, found: impl FnMut(Touch)) {
+pub fn touches_of_pair<const BOUNDED: bool>(
+    moving: &Feature,
+    axis: Vector,
+    standing: &Feature,
+    found: impl FnMut(Touch),
+) {
     match (&moving.shape, &standing.shape) {
         (Shape::Round(round), Shape::Flat(flat)) => round_on_flat::<BOUNDED>(round, axis, flat, found),
         (Shape::Flat(flat), Shape::Round(round)) => flat_on_round::<BOUNDED>(flat, axis, round, found),

@@ -80,7 +80,11 @@ impl Edge {
     pub fn at(&self, part_ratio: f64) -> Vector {
         match *self {
             Edge::Line { start, end, .. } => {
-                if part_ratio == 1.0 { end } else { start + (end - start) * part_ratio }
+                if part_ratio == 1.0 {
+                    end
+                } else {
+                    start + (end - start) * part_ratio
+                }
             }
             Edge::Arc { centre, radius, from_rad, sweep_rad, .. } => {
                 centre + polar(radius, from_rad + sweep_rad * part_ratio)
@@ -123,9 +127,7 @@ impl Edge {
     /// The part of it between two parts of its length, `0 <= from_ratio < to_ratio <= 1`.
     pub fn trimmed(&self, from_ratio: f64, to_ratio: f64) -> Edge {
         match *self {
-            Edge::Line { label, .. } => {
-                Edge::Line { start: self.at(from_ratio), end: self.at(to_ratio), label }
-            }
+            Edge::Line { label, .. } => Edge::Line { start: self.at(from_ratio), end: self.at(to_ratio), label },
             Edge::Arc { centre, radius, from_rad, sweep_rad, label } => Edge::Arc {
                 centre,
                 radius,

@@ -53,7 +53,9 @@ impl Round {
             after_from >= -SLACK_RATIO || before_to >= -SLACK_RATIO
         } else {
             // The sum leaves out the opposite of a narrow cone; over half a turn it is 0 throughout, give or take rounding.
-            after_from >= -SLACK_RATIO && before_to >= -SLACK_RATIO && self.from.dot(&normal) + self.to.dot(&normal) > -SLACK_RATIO
+            after_from >= -SLACK_RATIO
+                && before_to >= -SLACK_RATIO
+                && self.from.dot(&normal) + self.to.dot(&normal) > -SLACK_RATIO
         }
     }
 }

@@ -166,9 +166,7 @@ impl Profile {
     pub fn largest_jump(&self) -> f64 {
         let count = self.edges.len();
         let joints = if self.closed { count } else { count.saturating_sub(1) };
-        (0..joints)
-            .map(|i| (self.edges[i].end() - self.edges[(i + 1) % count].start()).norm())
-            .fold(0.0, f64::max)
+        (0..joints).map(|i| (self.edges[i].end() - self.edges[(i + 1) % count].start()).norm()).fold(0.0, f64::max)
     }
 }
 
@@ -252,6 +250,8 @@ fn offset(edge: &Edge, left: f64) -> Offset {
             let d = edge.tangent(0.0);
             Offset::Line(start + quarter(d) * left, d)
         }
-        Edge::Arc { centre, radius, sweep_rad, .. } => Offset::Circle(centre, (radius - left * sweep_rad.signum()).abs()),
+        Edge::Arc { centre, radius, sweep_rad, .. } => {
+            Offset::Circle(centre, (radius - left * sweep_rad.signum()).abs())
+        }
     }
 }
