@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use crate::table::TABLE;
 pub use crate::table::ParamKind;
+use crate::table::TABLE;
 
 /// Entry pallet (met first by a tooth, on the left of the drawing) or exit pallet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -34,7 +34,7 @@ impl Pallet {
         }
     }
 
-    /// Sense in which the lever turns to lift this pallet out of the wheel: −1 (clockwise) for entry, +1 for exit.
+    /// Sense, a dimensionless sign, in which the lever turns to lift this pallet out of the wheel: −1 (clockwise) for entry, +1 for exit.
     pub fn outward(self) -> f64 {
         match self {
             Pallet::Entry => -1.0,

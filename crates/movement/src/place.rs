@@ -29,6 +29,11 @@ impl<'t> Lines<'t> {
         self.starts[line]..end
     }
 
+    /// The lines in order, as [`Lines::span`].
+    pub(crate) fn spans(&self) -> impl Iterator<Item = Range<usize>> + '_ {
+        (0..self.starts.len()).map(|line| self.span(line))
+    }
+
     /// The place of a span; brought onto character borders and into the text.
     pub(crate) fn place(&self, span: Range<usize>, key: &str) -> Place {
         let start = self.text.floor_char_boundary(span.start.min(self.text.len()));

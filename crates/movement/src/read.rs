@@ -86,7 +86,7 @@ pub fn read(source_name: &str, text: &str) -> Reading {
         reader.table(table.get_ref(), &mut Vec::new());
         reader.fill(&mut statement);
     }
-    Reading { diagnostics: ordered(reader.found), statement }
+    Reading { diagnostics: ordered(reader.found, recovered.not_examined), statement }
 }
 
 /// Reads a movement file from bytes, which need not be UTF-8: then that is the fault, at the first bad byte.
@@ -114,10 +114,13 @@ pub fn read_bytes(source_name: &str, bytes: &[u8]) -> Reading {
 }
 
 /// Diagnostics in the order of the file, the number of them limited.
-fn ordered(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+///
+/// `not_examined` counts the faults that are beyond the limit in any case.
+fn ordered(mut found: Vec<Diagnostic>, not_examined: usize) -> Vec<Diagnostic> {
     found.sort_by_key(|d| (d.place.is_none(), d.place.as_ref().map(|p| p.start), d.severity));
-    let more = found.len().saturating_sub(MAX_DIAGNOSTICS);
-    if more > 0 {
+    let beyond = found.len().saturating_sub(MAX_DIAGNOSTICS);
+    let more = beyond + not_examined;
+    if beyond > 0 {
         // Errors are kept before warnings, so that a file with errors always shows one.
         let keep = found.iter().filter(|d| d.is_error()).count().min(MAX_DIAGNOSTICS);
         let (mut errors, mut others) = (keep, MAX_DIAGNOSTICS - keep);
@@ -395,15 +398,28 @@ impl Reader<'_> {
                 self.found.push(fault.at(place.clone()));
             }
         }
+        let misnamed: Vec<String> = self
+            .found
+            .iter()
+            .filter(|d| d.code == "unknown-key")
+            .take(MAX_DIAGNOSTICS)
+            .filter_map(|d| meant(&d.place.as_ref()?.key))
+            .collect();
         for fault in statement.missing() {
-            let stated_badly = fault.about.iter().any(|id| self.faulty.contains(id));
-            let lost = fault.about.iter().any(|id| self.lost(id.param().path.rsplit('.').next().unwrap_or_default()));
-            if stated_badly || lost {
+            // What is there with a fault, or under a wrong name, is not missing as well.
+            let excused = fault.about.iter().any(|id| {
+                let path = id.to_string();
+                let (table, key) = path.rsplit_once('.').unwrap_or_default();
+                self.faulty.contains(id)
+                    || self.lost(key)
+                    || misnamed.iter().any(|hint| [table, &path].iter().any(|p| hint.contains(&format!("`{p}`"))))
+            });
+            if excused {
                 continue;
             }
-            let table = fault.about[0].param().path.split('.').next().unwrap_or_default();
-            let place = self.headers.get(table).cloned().unwrap_or_else(|| self.lines.place(0..0, ""));
             let key = fault.about[0].to_string();
+            let table = key.split('.').next().unwrap_or_default();
+            let place = self.headers.get(table).cloned().unwrap_or_else(|| self.lines.place(0..0, ""));
             self.found.push(fault.at(Place { key, ..place }));
         }
     }

@@ -7,7 +7,7 @@ use crate::FORMAT;
 use crate::param::{IfUnstated, Indexed, Pallet, Param, Unit};
 use crate::statement::KINDS;
 use crate::table::{ParamKind, TABLE};
-use crate::value::allowed_text;
+use crate::value::{allowed_text, unstated_text};
 
 /// The JSON Schema (draft 2020-12) of a movement file, seen as JSON.
 ///
@@ -143,14 +143,7 @@ fn tooth_pattern() -> String {
 }
 
 fn row_schema(row: &Param) -> Value {
-    let unstated = match row.default {
-        IfUnstated::Value(value) => format!(" Unstated: {}.", crate::value_text(row, value)),
-        IfUnstated::OfWheel(ratio) => format!(" Unstated: {ratio} of the locking radius."),
-        IfUnstated::Closed => " Unstated: derived.".to_owned(),
-        IfUnstated::Needed => " Must be stated.".to_owned(),
-        IfUnstated::Absent => " Unstated: follows from the rest.".to_owned(),
-    };
-    let description = format!("{}. {}.{unstated}", row.definition, allowed_text(row));
+    let description = format!("{}. {}; {}.", row.definition, allowed_text(row), unstated_text(row));
     let number = |n: f64| if n.fract() == 0.0 { json!(n as i64) } else { json!(n) };
     let mut schema = match row.unit {
         Unit::Choice(words) => json!({ "description": description, "enum": words }),

@@ -110,7 +110,7 @@ impl Statement {
                 Diagnostic::error("missing", format!("`{id}` must be stated"))
                     .about(id)
                     .allowed(crate::allowed_text(row))
-                    .hint(format!("state it: {}", crate::value::lower_first(row.definition)))
+                    .hint(format!("state it; it means: {}", row.definition))
             })
             .collect();
         let scale = [ParamKind::WheelLockingRadius.once(), ParamKind::CentresWheelPallet.once()];

@@ -16,6 +16,10 @@ pub(crate) const UNREADABLE: &str = "unreadable-header";
 const BUDGET_BYTES: usize = 4 << 20;
 /// Most faulty lines repaired.
 const MAX_REPAIRS: usize = 50;
+/// Most faults of one pass of the parser that are looked into; the others are only counted.
+const MAX_FAULTS: usize = 200;
+/// Most parts of a key that the parser takes.
+const MAX_KEY_PARTS: usize = 80;
 
 /// A text brought into a form that parses, and the faults found on the way.
 pub(crate) struct Recovered {
@@ -23,6 +27,8 @@ pub(crate) struct Recovered {
     pub(crate) text: String,
     /// The faults, placed in the original.
     pub(crate) faults: Vec<Diagnostic>,
+    /// Number of further faults that were not looked into.
+    pub(crate) not_examined: usize,
     /// Lines (from 0) that were blanked or repaired.
     pub(crate) damaged: BTreeSet<usize>,
     /// Whether keys may have been lost that cannot be told from the damaged lines.
@@ -32,13 +38,23 @@ pub(crate) struct Recovered {
 /// Finds the syntax faults of `text` and a text without them.
 pub(crate) fn recover(source: &str, text: &str) -> Recovered {
     let lines = Lines::new(source, text);
-    let mut now = Recovered { text: text.to_owned(), faults: Vec::new(), damaged: BTreeSet::new(), lossy: false };
+    let mut now = Recovered {
+        text: text.to_owned(),
+        faults: Vec::new(),
+        not_examined: 0,
+        damaged: BTreeSet::new(),
+        lossy: false,
+    };
     let rounds = (BUDGET_BYTES / text.len().max(1)).clamp(1, MAX_REPAIRS);
     let mut reported = BTreeSet::new();
     for round in 0.. {
         let repaired = now.text.clone();
         let here = Lines::new(source, &repaired);
         let (table, errors) = DeTable::parse_recoverable(&repaired);
+        let mut errors: Vec<_> = errors.iter().collect();
+        errors.sort_by_key(|e| e.span().map(|s| s.start));
+        now.not_examined = errors.len().saturating_sub(MAX_FAULTS + reported.len());
+        errors.truncate(MAX_FAULTS + reported.len());
         let mut found: Vec<Found> =
             errors.iter().map(|e| Found::new(e, &here, table.get_ref(), repaired.len())).collect();
         found.retain(|f| f.line.is_none_or(|line| !reported.contains(&line)));
@@ -69,18 +85,18 @@ pub(crate) fn recover(source: &str, text: &str) -> Recovered {
         now.lossy |= lossy;
         now.text.replace_range(here.span(line), &put);
     }
+    now.lossy |= now.not_examined > 0;
     now
 }
 
 /// What a faulty line is replaced by, and whether that loses the names of the keys under it.
 fn repaired_line(line: &str, number: usize) -> (String, bool) {
-    let Some(header) = line.trim_start().strip_prefix('[') else { return (String::new(), false) };
-    let name: String = header
-        .trim_start_matches(['[', ' ', '\t'])
-        .chars()
-        .take_while(|c| c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '.'))
-        .collect();
-    if name.is_empty() || name.split('.').any(str::is_empty) {
+    let Some(header) = line.trim_start().strip_prefix(['[', '(', '{', '<']) else { return (String::new(), false) };
+    let header = header.trim_start_matches(['[', ' ', '\t']);
+    let end = header.find(|c: char| !(c.is_ascii_alphanumeric() || matches!(c, '_' | '-' | '.')));
+    let (name, rest) = header.split_at(end.unwrap_or(header.len()));
+    let ended = rest.trim_start().chars().next().is_none_or(|c| matches!(c, ']' | ')' | '}' | '>' | '#'));
+    if !ended || name.split('.').any(str::is_empty) {
         return (format!("[{UNREADABLE}-{number}]"), true);
     }
     (format!("[{name}]"), false)
@@ -119,7 +135,11 @@ impl Found {
 
     fn diagnostic(&self, lines: &Lines<'_>, here: &Lines<'_>, text: &str, table: &DeTable<'_>) -> Diagnostic {
         let Some(line) = self.line else {
+            let parts =
+                |span: &Range<usize>| text[span.clone()].split('=').next().map_or(0, |k| k.matches('.').count() + 1);
+            let longest = lines.spans().find(|span| parts(span) > MAX_KEY_PARTS).unwrap_or(0..0);
             return Diagnostic::error("too-deep", "a key has too many parts")
+                .at(lines.place(longest, ""))
                 .hint("parameter paths have at most four parts, such as wheel.teeth.3.longer_mm");
         };
         let original = lines.span(line);
@@ -139,12 +159,19 @@ impl Found {
             let fault = Diagnostic::error("duplicate-key", format!("`{what}` is stated twice"))
                 .at(place)
                 .hint("keep one of them");
-            return match first_stated(lines, text, line, table) {
+            return match first_stated(lines, here, text, line, table) {
                 Some(first) => fault.related(first, "first stated here"),
                 None => fault,
             };
         }
-        let fault = Diagnostic::error("syntax", self.message.clone()).at(place);
+        let message = if content.trim_start().starts_with(['[', '(', '{', '<']) {
+            "this table header cannot be read".to_owned()
+        } else if content.trim_end().ends_with('=') && !key.is_empty() {
+            format!("`{key}` has no value")
+        } else {
+            self.message.clone()
+        };
+        let fault = Diagnostic::error("syntax", message).at(place);
         match slip(content) {
             Some(hint) => fault.hint(hint),
             None => fault,
@@ -180,7 +207,9 @@ fn value_around<'v, 'i>(table: &'v DeTable<'i>, error: &Range<usize>) -> Option<
 }
 
 /// Where the key of `line`, stated again there, is stated first.
-fn first_stated(lines: &Lines<'_>, text: &str, line: usize, table: &DeTable<'_>) -> Option<Place> {
+///
+/// `table` was read from the text of `here`, which differs from the original on damaged lines.
+fn first_stated(lines: &Lines<'_>, here: &Lines<'_>, text: &str, line: usize, table: &DeTable<'_>) -> Option<Place> {
     let content = &text[lines.span(line)];
     let headers = |below: usize| {
         (0..below).rev().map(|l| lines.span(l)).find(|span| text[span.clone()].trim_start().starts_with('['))
@@ -200,7 +229,11 @@ fn first_stated(lines: &Lines<'_>, text: &str, line: usize, table: &DeTable<'_>)
         path.push_str(key.get_ref());
         match (value.get_ref(), there.get_ref()) {
             (DeValue::Table(inner), DeValue::Table(stated)) => (from, into) = (inner, stated),
-            _ => return Some(lines.place(first.span(), &path)),
+            _ => {
+                let line = here.line(first.span().start);
+                let start = lines.span(line).start + (first.span().start - here.span(line).start);
+                return Some(lines.place(start..start + first.span().len(), &path));
+            }
         }
         path.push('.');
     }
@@ -212,7 +245,7 @@ fn slip(line: &str) -> Option<String> {
     if trimmed.starts_with("//") || trimmed.starts_with(';') {
         return Some("comments begin with #".to_owned());
     }
-    if trimmed.starts_with('[') {
+    if trimmed.starts_with(['[', '(', '{', '<']) {
         return Some("a table header is written [name] or [name.name], alone on its line".to_owned());
     }
     let Some((key, value)) = trimmed.split_once('=') else {

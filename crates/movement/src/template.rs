@@ -5,11 +5,12 @@ use std::fmt::Write as _;
 use toml_edit::Value;
 
 use crate::FORMAT;
-use crate::param::{IfUnstated, Indexed, Param, Unit};
+use crate::param::{IfUnstated, Indexed, Param, Role, Unit};
 use crate::table::{ParamKind, TABLE};
-use crate::value::allowed_text;
+use crate::value::{allowed_text, unstated_text};
 
-/// Teeth of the wheel for which the angles of the proportions below are drawn.
+/// Teeth of the wheel for which the proportions below are drawn, dimensionless: the usual number, as in the sources of
+/// the defaults.
 const DRAWN_TEETH: f64 = 15.0;
 
 /// What a new movement states, as a function of the number of teeth. Angles at the wheel are scaled with the pitch.
@@ -51,7 +52,7 @@ fn usual(kind: ParamKind, tooth_count: f64, locking_radius_mm: f64) -> Option<f6
 /// # Examples
 /// ```
 /// let text = movement::template("watch 1", 15, 4.0);
-/// assert!(text.contains("\ntooth_count = 15\n"));
+/// assert!(text.contains("\ntooth_count = 15 "));
 /// assert!(movement::read("watch.toml", &text).diagnostics.is_empty());
 /// ```
 pub fn template(name: &str, tooth_count: u32, locking_radius_mm: f64) -> String {
@@ -64,7 +65,7 @@ pub fn template(name: &str, tooth_count: u32, locking_radius_mm: f64) -> String 
          kind = \"club\"\n",
         Value::from(name)
     );
-    let mut table = "";
+    let (mut table, mut bench) = ("", false);
     for row in TABLE {
         let (head, key) = row.path.rsplit_once('.').expect("every parameter is in a table");
         let head = head.strip_suffix(".*").unwrap_or(head);
@@ -73,6 +74,11 @@ pub fn template(name: &str, tooth_count: u32, locking_radius_mm: f64) -> String 
         } else {
             if head != table {
                 table_head(&mut text, head);
+                bench = false;
+            }
+            if bench != (row.role == Role::Bench) {
+                bench = !bench;
+                text.push_str(if bench { "\n# At the bench: 0 leaves the part as it is drawn.\n" } else { "\n" });
             }
             once_row(&mut text, row, key, tooth_count, locking_radius_mm);
         }
@@ -82,38 +88,27 @@ pub fn template(name: &str, tooth_count: u32, locking_radius_mm: f64) -> String 
 }
 
 fn table_head(text: &mut String, table: &str) {
-    let by_pallet: Vec<&str> = TABLE
-        .iter()
-        .filter(|row| row.indexed() == Indexed::ByPallet && row.path.split('.').next() == Some(table))
-        .filter_map(|row| row.path.rsplit('.').next())
-        .collect();
     let _ = write!(text, "\n[{table}]\n");
-    if let Some(first) = by_pallet.first() {
-        let all = if by_pallet.len() == TABLE.iter().filter(|r| r.path.starts_with(&format!("{table}."))).count() {
-            "Each key"
-        } else {
-            "A key marked (each)"
-        };
-        let _ = writeln!(
-            text,
-            "# {all} stands for both pallets; to state it for one, write for example entry.{first} or exit.{first}."
-        );
+    let mut each =
+        TABLE.iter().filter(|row| row.indexed() == Indexed::ByPallet && row.path.split('.').next() == Some(table));
+    if let Some(key) = each.next().and_then(|row| row.path.rsplit('.').next()) {
+        let _ =
+            writeln!(text, "# A key for each pallet stands for both; for one of them write entry.{key} or exit.{key}.");
     }
 }
 
 fn once_row(text: &mut String, row: &Param, key: &str, tooth_count: u32, locking_radius_mm: f64) {
-    let each = if row.indexed() == Indexed::ByPallet { " (each)" } else { "" };
-    let _ = writeln!(text, "# {}{each}. {}{}", row.definition, allowed_text(row), unstated(row));
     let usual = usual(row.kind, f64::from(tooth_count), locking_radius_mm);
-    let _ = match (usual, row.default) {
-        (Some(value), _) => writeln!(text, "{key} = {}", written(row, value)),
-        (None, IfUnstated::Value(value)) => writeln!(text, "#{key} = {}", written(row, value)),
+    let statement = match (usual, row.default) {
+        (Some(value), _) => format!("{key} = {}", written(row, value)),
+        (None, IfUnstated::Value(value)) => format!("#{key} = {}", written(row, value)),
         (None, IfUnstated::OfWheel(ratio)) => {
             let rounded = (ratio * locking_radius_mm * 1e4).round() / 1e4;
-            writeln!(text, "#{key} = {}", written(row, rounded.clamp(row.min, row.max)))
+            format!("#{key} = {}", written(row, rounded.max(row.min).min(row.max)))
         }
-        (None, IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent) => writeln!(text, "#{key} = "),
+        (None, IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent) => format!("#{key} ="),
     };
+    row_lines(text, row, &statement);
 }
 
 fn tooth_row(text: &mut String, row: &Param, key: &str, first: bool) {
@@ -121,19 +116,13 @@ fn tooth_row(text: &mut String, row: &Param, key: &str, first: bool) {
         text.push_str("\n# Single teeth, numbered from 0 in the order in which they arrive at a pallet.\n");
         text.push_str("#[wheel.teeth.0]\n");
     }
-    let _ = writeln!(text, "# {}. {}{}", row.definition, allowed_text(row), unstated(row));
-    let _ = writeln!(text, "#{key} = 0.0");
+    row_lines(text, row, &format!("#{key} = 0.0"));
 }
 
-/// What holds while a parameter is unstated, as an addition to its comment.
-fn unstated(row: &Param) -> String {
-    match row.default {
-        IfUnstated::Value(value) => format!("; unstated: {}", crate::value_text(row, value)),
-        IfUnstated::OfWheel(ratio) => format!("; unstated: {ratio} of the locking radius"),
-        IfUnstated::Closed => "; unstated: derived".to_owned(),
-        IfUnstated::Needed => "; must be stated".to_owned(),
-        IfUnstated::Absent => "; unstated: follows from the rest".to_owned(),
-    }
+fn row_lines(text: &mut String, row: &Param, statement: &str) {
+    let each = if row.indexed() == Indexed::ByPallet { "each pallet; " } else { "" };
+    let _ = writeln!(text, "# {}", row.definition);
+    let _ = writeln!(text, "{statement:<36} # {each}{}; {}", allowed_text(row), unstated_text(row));
 }
 
 /// A value as the file writes it.

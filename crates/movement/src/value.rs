@@ -4,7 +4,7 @@ use toml::de::DeValue;
 
 use crate::diagnostic::Diagnostic;
 use crate::keys::distance;
-use crate::param::{Param, Unit};
+use crate::param::{IfUnstated, Param, Unit};
 use crate::syntax::slip_in_value;
 use crate::table::ParamKind;
 
@@ -41,6 +41,24 @@ pub fn value_text(param: &Param, value: f64) -> String {
     }
 }
 
+/// What holds while a parameter is not stated, as it is shown.
+///
+/// # Examples
+/// ```
+/// use movement::{ParamKind, unstated_text};
+/// assert_eq!(unstated_text(ParamKind::PalletDrawDepth.param()), "unstated: 0 deg");
+/// assert_eq!(unstated_text(ParamKind::WheelHubRadius.param()), "unstated: 0.2 of the locking radius");
+/// ```
+pub fn unstated_text(param: &Param) -> String {
+    match param.default {
+        IfUnstated::Value(value) => format!("unstated: {}", value_text(param, value)),
+        IfUnstated::OfWheel(ratio) => format!("unstated: {ratio} of the locking radius"),
+        IfUnstated::Closed => "unstated: derived".to_owned(),
+        IfUnstated::Needed => "must be stated".to_owned(),
+        IfUnstated::Absent => "unstated: follows from the rest".to_owned(),
+    }
+}
+
 pub(crate) fn with_unit(number: &str, unit: Unit) -> String {
     match unit.sign() {
         "" => number.to_owned(),
@@ -73,6 +91,10 @@ pub(crate) fn from_toml(param: &Param, key: &str, value: &DeValue<'_>, written: 
     let number = match (param.unit, value) {
         (Unit::Choice(words), DeValue::String(word)) => return choose(param, key, words, word),
         (Unit::Choice(_), other) => return Err(wrong_type(param, key, kind_of(other)).value(shown(written))),
+        (_, DeValue::Integer(digits)) if digits.as_str().is_empty() => {
+            let fault = Diagnostic::error("syntax", format!("`{key}` has a number without digits"));
+            return Err(fault.value(shown(written)).hint("write a plain number"));
+        }
         (_, DeValue::Integer(digits)) => match i128::from_str_radix(digits.as_str(), digits.radix()) {
             Ok(whole) => whole as f64,
             Err(_) if digits.radix() == 10 => digits.as_str().parse().unwrap_or(f64::NAN),
@@ -83,7 +105,7 @@ pub(crate) fn from_toml(param: &Param, key: &str, value: &DeValue<'_>, written: 
             let fault = wrong_type(param, key, "a string").value(shown(written));
             return Err(match slip_in_value(text.trim()) {
                 Some(hint) if text.trim().starts_with(|c: char| !c.is_alphabetic()) => fault.hint(hint),
-                _ => fault.hint("write a plain number"),
+                _ => fault,
             });
         }
         (_, other) => return Err(wrong_type(param, key, kind_of(other)).value(shown(written))),
@@ -101,7 +123,7 @@ pub(crate) fn from_text(param: &Param, key: &str, text: &str) -> Result<f64, Dia
         let fault = wrong_type(param, key, "this").value(shown(text));
         return Err(match slip_in_value(text) {
             Some(hint) if text.starts_with(|c: char| !c.is_alphabetic()) => fault.hint(hint),
-            _ => fault.hint("write a plain number"),
+            _ => fault,
         });
     };
     check(param, key, number).map_err(|fault| fault.value(with_unit(&shown(text), param.unit)))?;
@@ -146,8 +168,8 @@ pub(crate) fn check(param: &Param, key: &str, number: f64) -> Result<(), Diagnos
     }
     if !(param.min..=param.max).contains(&number) {
         let message = format!("`{key}` is out of range");
-        let hint = if number < param.min { "make it larger" } else { "make it smaller" };
-        return Err(fault("out-of-range", message).hint(format!("{hint}; {key} is {}", lower_first(param.definition))));
+        let way = if number < param.min { "larger" } else { "smaller" };
+        return Err(fault("out-of-range", message).hint(format!("state a {way} value; it means: {}", param.definition)));
     }
     if param.kind == ParamKind::PalletsSpacesSpanned && number.fract() != 0.5 {
         let message = format!("`{key}` needs a whole number and a half");
@@ -169,7 +191,13 @@ pub(crate) fn wrong_type(param: &Param, key: &str, given: &str) -> Diagnostic {
         Unit::Degree => "a number of degrees",
         Unit::Ratio => "a number",
     };
-    Diagnostic::error("wrong-type", format!("`{key}` needs {needed}, not {given}")).allowed(allowed_text(param))
+    let hint = match param.unit {
+        Unit::Choice(words) => format!("write one of the words in quotes, such as \"{}\"", words[0]),
+        _ => "write a plain number".to_owned(),
+    };
+    Diagnostic::error("wrong-type", format!("`{key}` needs {needed}, not {given}"))
+        .allowed(allowed_text(param))
+        .hint(hint)
 }
 
 /// What a TOML value is, with its article.
@@ -183,9 +211,4 @@ pub(crate) fn kind_of(value: &DeValue<'_>) -> &'static str {
         DeValue::Array(_) => "a list",
         DeValue::Table(_) => "a table",
     }
-}
-
-pub(crate) fn lower_first(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |first| first.to_lowercase().chain(chars).collect())
 }

@@ -78,12 +78,12 @@ impl Values {
         }
     }
 
-    /// The values stated for single teeth, by tooth.
+    /// The values stated for single teeth, by tooth, in SI.
     pub fn teeth(&self) -> &[(ParamId, f64)] {
         &self.teeth
     }
 
-    /// Every parameter present, in the order of the table, teeth last.
+    /// Every parameter present with its SI value, in the order of the table, teeth last.
     pub fn iter(&self) -> impl Iterator<Item = (ParamId, f64)> + '_ {
         ParamId::dense().filter_map(|id| self.get(id).map(|v| (id, v))).chain(self.teeth.iter().copied())
     }
