@@ -6,7 +6,7 @@ use plane::{Feature, Pose, Touch, Vector, cross, quarter, touches, touches_of_pa
 
 use crate::event::{Events, face_of};
 
-/// How far beyond an event the next contact is looked up, to find *which* pair of features it is. No figure depends
+/// How far beyond an event the next contact is looked up, small enough not to pass over one that matters, to find *which* pair of features it is. No figure depends
 /// on it: positions come from the pair's closed form at the event itself. Contacts that last less are passed over.
 const LOOK_RAD: f64 = 1e-8;
 /// A curve that jumps by more than this at a change of contact has lost its contact: the tooth falls. Ten times what

@@ -7,7 +7,7 @@ use plane::{Pose, touches};
 use crate::curve::Scratch;
 use crate::pallet::{Landing, NoAction, PalletAction, ToothCurve, landing, pallet_action, tooth_curve};
 
-/// Largest lever angle at which a banking is looked for, on either side of the middle.
+/// Largest lever angle at which a banking is looked for, on either side of the middle; chosen, four times a usual one.
 const FARTHEST_BANKING_RAD: f64 = std::f64::consts::FRAC_PI_3;
 
 /// Lever angle at which the lever bar meets each banking, by contact; `None` where it does not within 60 deg.

@@ -7,11 +7,12 @@ use std::f64::consts::TAU;
 
 use crate::curve::{Contact, CurveEnd, Scratch, Segment, Track};
 
-/// Lever angle by which the search for the locking face steps inward where a tooth does not land on it, and how often.
+/// Lever angle by which the search for the locking face steps inward where a tooth does not land on it, and how often:
+/// 12 deg in all, chosen to reach beyond any usual lock.
 const DEEPER_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 const DEEPER_STEPS: usize = 24;
 
-/// A run of 0 comes out as a few ulp of the angles it is the difference of; below this (a ten-millionth of a degree) it
+/// A run of 0 comes out, by rounding, as a few ulp of the angles it is the difference of; below this (a ten-millionth of a degree) it
 /// is no run.
 pub(crate) const NO_RUN_RAD: f64 = 2e-9;
 

@@ -383,7 +383,11 @@ fn constants(files: &[File]) -> Vec<String> {
                 comment.push_str(line.trim_start_matches('/'));
                 continue;
             }
-            let declared = line.split_once("const ").and_then(|(_, rest)| rest.split_once(": "));
+            // Not the constant parameter of a generic function.
+            let declared = Some(line)
+                .filter(|line| !line.contains("fn "))
+                .and_then(|line| line.split_once("const "))
+                .and_then(|(_, rest)| rest.split_once(": "));
             let is_name = |name: &str| name.chars().all(|c| c.is_uppercase() || c.is_numeric() || c == '_');
             let Some((name, rest)) = declared.filter(|(name, _)| is_name(name)) else {
                 if !line.starts_with('#') {

@@ -28,8 +28,8 @@ impl TextBox {
         self.half.x * self.along.dot(&d).abs() + self.half.y * quarter(self.along).dot(&d).abs()
     }
 
-    pub fn grown(&self, by: f64) -> TextBox {
-        TextBox { half: self.half + Vector::new(by, by), ..*self }
+    pub fn grown(&self, by_mm: f64) -> TextBox {
+        TextBox { half: self.half + Vector::new(by_mm, by_mm), ..*self }
     }
 
     /// Whether two boxes share a point.
@@ -121,12 +121,7 @@ impl Room {
         self.filled.push(polygon);
     }
 
-    /// The texts so far.
-    pub fn texts(&self) -> &[TextBox] {
-        &self.texts
-    }
-
-    /// What it costs to write a text there; `None` where it must not stand.
+    /// What it costs to write a text there, dimensionless; `None` where it must not stand.
     pub fn text_cost(&self, text: &TextBox) -> Option<f64> {
         let clear = text.grown(CLEAR_MM);
         if self.free.is_some_and(|free| !clear.corners().iter().all(|c| free.holds(*c))) {
@@ -139,7 +134,7 @@ impl Room {
         (!blocked).then_some(if on_part { 6.0 } else { 0.0 })
     }
 
-    /// What it costs to draw a dimension's line there; `None` where it would cross a text.
+    /// What it costs to draw a dimension's line there, dimensionless; `None` where it would cross a text.
     pub fn line_cost(&self, a: Vector, b: Vector) -> Option<f64> {
         if self.texts.iter().any(|t| t.grown(0.5 * CLEAR_MM).meets_segment(a, b)) {
             return None;

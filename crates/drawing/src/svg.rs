@@ -79,13 +79,13 @@ impl Svg {
     }
 
     /// A coordinate or length on paper.
-    pub fn mm(&mut self, x: f64) -> String {
-        self.number(x, PAPER_DECIMALS)
+    pub fn mm(&mut self, value_mm: f64) -> String {
+        self.number(value_mm, PAPER_DECIMALS)
     }
 
     /// A coordinate of an outline.
-    pub fn exact_mm(&mut self, x: f64) -> String {
-        self.number(x, OUTLINE_DECIMALS)
+    pub fn exact_mm(&mut self, value_mm: f64) -> String {
+        self.number(value_mm, OUTLINE_DECIMALS)
     }
 
     fn number(&mut self, x: f64, decimals: usize) -> String {
@@ -112,8 +112,8 @@ impl Svg {
     }
 
     /// A circle.
-    pub fn circle(&mut self, class: &str, centre: Vector, radius: f64) {
-        let [x, y, r] = [centre.x, centre.y, radius].map(|v| self.mm(v));
+    pub fn circle(&mut self, class: &str, centre: Vector, radius_mm: f64) {
+        let [x, y, r] = [centre.x, centre.y, radius_mm].map(|v| self.mm(v));
         self.empty("circle", &format!("class=\"{class}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\""));
     }
 

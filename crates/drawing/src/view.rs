@@ -59,6 +59,7 @@ pub(crate) struct Rect {
 }
 
 impl Rect {
+    /// From its corners, in the unit of the picture it is in.
     pub fn new(x0: f64, y0: f64, x1: f64, y1: f64) -> Rect {
         Rect { low: Vector::new(x0, y0), high: Vector::new(x1, y1) }
     }
@@ -80,6 +81,7 @@ impl Rect {
         0.5 * (self.low + self.high)
     }
 
+    /// Larger on every side, in the same unit.
     pub fn grown(&self, by: f64) -> Rect {
         let by = Vector::new(by, by);
         Rect { low: self.low - by, high: self.high + by }

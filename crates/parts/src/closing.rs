@@ -133,7 +133,7 @@ fn key(residual: f64) -> f64 {
     if residual.is_nan() { f64::INFINITY } else { residual.abs() }
 }
 
-/// Central differences with the step at which their truncation and rounding errors are alike (about 1e-10).
+/// Central differences.
 fn jacobian_of<const N: usize, Q: Copy>(
     chosen: &[usize],
     equations: &[Equation<Q>],
@@ -141,6 +141,7 @@ fn jacobian_of<const N: usize, Q: Copy>(
     value: &impl Fn(&[f64; N], Q) -> f64,
     depends: &impl Fn(Q) -> u32,
 ) -> DMatrix<f64> {
+    // Radians or ratio: where truncation and rounding error are alike, about 1e-10.
     const STEP: f64 = 5e-6;
     let mut j = DMatrix::zeros(chosen.len(), N);
     for column in 0..N {

@@ -73,7 +73,7 @@ impl Wheel {
         TAU / f64::from(self.tooth_count)
     }
 
-    /// Outline of tooth `tooth` and the turn that brings it to its place on the wheel.
+    /// Outline of tooth `tooth` and the turn that brings it to its place on the wheel (in SI: radians).
     pub fn tooth(&self, tooth: u16) -> (&Body, f64) {
         if self.alike() {
             (&self.teeth[0], f64::from(tooth) * self.pitch_rad())

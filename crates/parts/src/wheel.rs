@@ -8,7 +8,7 @@ use crate::build::shown;
 use crate::face::Face;
 use crate::parts::{Body, Wheel, corner_fault, must_exceed};
 
-/// Part of the pitch left as plain rim between the back of a tooth and the foot of the next front. For drawing only.
+/// Ratio of the pitch left as plain rim between the back of a tooth and the foot of the next front. Chosen, for drawing only.
 const RIM_OF_PITCH: f64 = 0.12;
 
 pub(crate) fn wheel(movement: &Movement) -> Result<Wheel, Vec<Diagnostic>> {
