@@ -45,7 +45,7 @@ const ARCHITECTURE_LINES_MAX: usize = 300;
 /// Largest file in the repository, in bytes.
 const BYTES_MAX: u64 = 1_000_000;
 
-/// The two commands of the README's first code block.
+/// The two commands of the README's first section with code.
 const README_COMMANDS: [&str; 2] = ["cargo run --release", "./test.sh"];
 
 /// Papers that must be there.
@@ -487,19 +487,32 @@ fn characters(files: &[File]) -> Vec<String> {
     findings
 }
 
-/// The README opens with the two commands and no third.
+/// The README's first section with code has the two commands and no third.
 fn readme(files: &[File]) -> Vec<String> {
     let Some(file) = files.iter().find(|file| file.path == "README.md") else {
         return Vec::new();
     };
-    let mut lines = file.text().lines().zip(1..).skip_while(|(line, _)| !line.starts_with("```"));
-    let first = lines.next().map_or(1, |(_, number)| number);
-    let block = lines.take_while(|(line, _)| !line.starts_with("```")).map(|(line, _)| line.trim());
-    let commands: Vec<&str> = block.filter(|line| !line.is_empty() && !line.starts_with('#')).collect();
+    let lines: Vec<&str> = file.text().lines().collect();
+    let first = lines.iter().position(|line| line.starts_with("```")).unwrap_or(0);
+    let (mut commands, mut in_code) = (Vec::new(), false);
+    for line in &lines[first..] {
+        if line.starts_with("```") {
+            in_code = !in_code;
+        } else if !in_code && line.starts_with("## ") {
+            break;
+        } else if in_code && !line.trim().is_empty() && !line.starts_with('#') {
+            commands.push(line.trim());
+        }
+    }
     if commands == README_COMMANDS {
         Vec::new()
     } else {
-        vec![file.finding(first, format_args!("the first code block has {commands:?}, not {README_COMMANDS:?}"))]
+        vec![
+            file.finding(
+                first + 1,
+                format_args!("the first section with code has {commands:?}, not {README_COMMANDS:?}"),
+            ),
+        ]
     }
 }
 
@@ -716,12 +729,12 @@ mod each_rule {
 
     #[test]
     fn other_commands_in_the_readme_are_found() {
-        let block =
-            |commands: &str| format!("# Beatwright\n\n```sh\n{commands}```\n\n```sh\nbeatwright check x.toml\n```\n");
-        finds(readme, "README.md", &block("cargo run --release\n./test.sh\n"), &[]);
-        let third = block("cargo run --release\n./test.sh\nmake\n");
+        let text = |code: &str| format!("# Beatwright\n\n## Set up\n{code}\n## Tour\n```sh\ncargo run\n```\n");
+        finds(readme, "README.md", &text("```sh\ncargo run --release\n```\nand\n```sh\n./test.sh\n```\n"), &[]);
+        finds(readme, "README.md", &text("```sh\n# Build.\ncargo run --release\n\n./test.sh\n```\n"), &[]);
+        let third = text("```sh\ncargo run --release\n./test.sh\n```\n```sh\nmake\n```\n");
         assert_eq!(readme(&[file("README.md", &third)]).len(), 1);
-        assert_eq!(readme(&[file("README.md", &block("./test.sh\n"))]).len(), 1);
+        assert_eq!(readme(&[file("README.md", &text("```sh\n./test.sh\n```\n"))]).len(), 1);
         assert_eq!(readme(&[file("README.md", "No commands.\n")]).len(), 1);
     }
 
