@@ -9,7 +9,7 @@ use crate::param::{IfUnstated, Indexed, Param, Role, Unit};
 use crate::table::{ParamKind, TABLE};
 use crate::value::{allowed_text, unstated_text};
 
-/// Teeth of the wheel for which the proportions below are drawn, dimensionless: the usual number, as in the sources of
+/// Teeth of the wheel for which the proportions below are drawn, dimensionless: chosen as the usual number, as in the sources of
 /// the defaults.
 const DRAWN_TEETH: f64 = 15.0;
 
