@@ -108,5 +108,5 @@ fn related_in<'a>(
 fn snippet<'a>(text: &'a str, place: &'a Place) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
     // Line numbers of an assignment are its number, which is not a line of its text.
     let before = text.get(..place.start).map_or(0, |t| t.matches('\n').count());
-    Snippet::source(text).path(place.source.as_str()).line_start(place.line as usize - before)
+    Snippet::source(text).path(place.source.as_str()).line_start((place.line as usize).saturating_sub(before).max(1))
 }
