@@ -27,6 +27,8 @@ pub(crate) enum Measure {
     Radius { centre: Vector, radius_m: f64, toward: Vector },
     /// Angle at `vertex` between the rays to two points, up to which something is drawn already.
     Angle { vertex: Vector, a: Vector, b: Vector },
+    /// The same where nothing is drawn along the rays: it is measured beyond the points.
+    AngleBeyond { vertex: Vector, a: Vector, b: Vector },
     /// A remark on a point.
     Remark { at: Vector, toward: Vector },
 }
@@ -139,7 +141,8 @@ pub(crate) fn place(dimension: &Dimension, view: &View, room: &Room) -> Option<P
         Measure::Radius { centre, radius_m, toward } => {
             radius(point(centre), view.length_mm(radius_m), view.direction(toward).normalize(), words, consider);
         }
-        Measure::Angle { vertex, a, b } => angle(point(vertex), point(a), point(b), words, consider),
+        Measure::Angle { vertex, a, b } => angle([point(vertex), point(a), point(b)], false, words, consider),
+        Measure::AngleBeyond { vertex, a, b } => angle([point(vertex), point(a), point(b)], true, words, consider),
         Measure::Remark { at, toward } => remark(point(at), view.direction(toward).normalize(), words, consider),
     }
     best
@@ -197,9 +200,11 @@ fn length(a: Vector, b: Vector, u: Vector, words: &Words, consider: &mut impl Fn
             }
             let inside = span > 3.0 * ARROW_MM;
             let (before, after) = if inside { (0.0, span) } else { (-tail, span + tail) };
-            let clear = if inside { 1.5 } else { tail };
-            put(span + clear + half.x, inside, (before, span + clear + wide), 1.5);
-            put(-clear - half.x, inside, (-clear - wide, after), 1.6);
+            for (farther, extra) in [(0.0, 1.5), (4.0, 2.2), (9.0, 3.0), (15.0, 4.0)] {
+                let clear = farther + if inside { 1.5 } else { tail };
+                put(span + clear + half.x, inside, (before, span + clear + wide), extra);
+                put(-clear - half.x, inside, (-clear - wide, after), extra + 0.1);
+            }
         }
     }
 }
@@ -251,14 +256,18 @@ fn remark(at: Vector, toward: Vector, words: &Words, consider: &mut impl FnMut(P
     }
 }
 
-fn angle(vertex: Vector, a: Vector, b: Vector, words: &Words, consider: &mut impl FnMut(Placed)) {
+fn angle([vertex, a, b]: [Vector; 3], beyond: bool, words: &Words, consider: &mut impl FnMut(Placed)) {
     let (reach_a, reach_b) = ((a - vertex).norm(), (b - vertex).norm());
     let (u, v) = ((a - vertex) / reach_a, (b - vertex) / reach_b);
     let sweep = cross(u, v).atan2(u.dot(&v));
     let sense = sweep.signum();
     let half = half_size(words);
     let level = |centre| TextBox { centre, half, along: Vector::new(1.0, 0.0) };
-    for r in [8.0, 11.0, 14.0, 18.0, 22.0, 27.0, 33.0, 40.0, 48.0, 57.0, 67.0, 78.0, 90.0, 105.0, 120.0, 140.0] {
+    let far = reach_a.max(reach_b);
+    let inner = [8.0, 11.0, 14.0, 18.0, 22.0, 27.0, 33.0, 40.0, 48.0, 57.0, 67.0, 78.0, 90.0, 105.0, 120.0, 140.0];
+    let outer = [5.0, 8.0, 11.0, 15.0, 20.0, 26.0, 33.0, 40.0].map(|more| far + more);
+    let radii = if beyond { &outer[..] } else { &inner[..] };
+    for r in radii.iter().copied() {
         let at = |part: f64| vertex + turned(u, sweep * part) * r;
         let mut lines = Vec::new();
         let mut lengthened = 0.0;
@@ -271,7 +280,7 @@ fn angle(vertex: Vector, a: Vector, b: Vector, words: &Words, consider: &mut imp
         if lengthened > 2.0 * LENGTHENED_MOST_MM {
             break;
         }
-        let cost = 0.02 * r + 0.04 * lengthened;
+        let cost = 0.02 * if beyond { r - far } else { r } + 0.07 * lengthened;
         let arc_length = r * sweep.abs();
         let inside = arc_length > 3.2 * ARROW_MM;
         let tail_rad = (ARROW_MM + 2.5) / r;

@@ -78,7 +78,18 @@ pub(crate) fn frame(build: &Build) -> Frame {
     let whole = body.boolean(&fork, BooleanOp::Or);
     let mut outlines: Vec<_> = whole.pos_plines.iter().map(|p| &p.pline).collect();
     outlines.sort_by(|a, b| b.area().abs().total_cmp(&a.area().abs()));
-    let outlines = outlines.into_iter().chain(whole.neg_plines.iter().map(|p| &p.pline));
+    // Where the bar of a side lever bridges a slot, the stone fills what is left open: no outline of the frame.
+    let in_slot = |hole: &Polyline| {
+        let count = hole.vertex_count().max(1) as f64;
+        let middle = hole.iter_vertexes().map(|v| Vector::new(v.x, v.y)).sum::<Vector>() * (unit_m / count);
+        Pallet::BOTH.into_iter().any(|p| {
+            let (corner, across, width_m, length_m) = stone_axes(&lever.stones[p]);
+            let (x, y) = ((middle - corner).dot(&across), (middle - corner).dot(&lever.stones[p].face));
+            (0.0..=width_m).contains(&x) && (0.0..=length_m).contains(&y)
+        })
+    };
+    let holes = whole.neg_plines.iter().map(|p| &p.pline).filter(|hole| !in_slot(hole));
+    let outlines = outlines.into_iter().chain(holes);
     Frame { outlines: outlines.map(|p| profile(p, unit_m)).collect(), arbor_m }
 }
 

@@ -55,14 +55,15 @@ pub fn render(build: &Build, options: &Options) -> Result<String, DrawingError> 
     let bounds = finite_bounds(&scene)?;
     // The scale's text is as long at any scale, so the sheet can be shared out before the scale is known.
     let plan = Plan::new(options, &scene.rows, "")?;
-    let detail_fits = |plan: &Plan| plan.spare.filter(|s| s.size().min() >= DETAIL_LEAST_MM);
     let mut rows = scene.rows.clone();
     let detail_rows = scene.detail.iter().flat_map(|d| d.rows.iter().cloned());
     rows.extend(detail_rows);
     let plan = if scene.detail.is_some() { Plan::new(options, &rows, "")? } else { plan };
     let ratio = scale(options, &bounds, &plan.picture)?;
     let plan = Plan::new(options, &rows, &scale_text(ratio))?;
-    let spare = detail_fits(&plan).filter(|_| options.dimensions);
+    let enlarged = |spare: &Rect| scene.detail.as_ref().is_some_and(|d| detail_ratio(d, spare) > ratio);
+    let roomy = plan.spare.filter(|spare| spare.size().min() >= DETAIL_LEAST_MM);
+    let spare = roomy.filter(|spare| options.dimensions && enlarged(spare));
 
     let view = View { ratio, centre_m: bounds.middle(), at_mm: plan.picture.middle() };
     let mut svg = Svg::default();
@@ -333,6 +334,14 @@ fn write_dimensions(svg: &mut Svg, dimensions: &[Dimension], view: &View, room: 
     svg.close();
 }
 
+/// Scale of a detail: its circle takes about three quarters of the lesser side, the rest is for dimensions.
+fn detail_ratio(detail: &Scene, spare: &Rect) -> f64 {
+    match detail.cut {
+        Some(Cut::Circle { radius_m, .. }) => standard_scale(0.36 * spare.size().min() / (radius_m * 1e3)),
+        _ => 0.0,
+    }
+}
+
 /// The enlarged picture in the spare room of the column.
 fn draw_detail(
     defs: &mut Svg,
@@ -347,7 +356,7 @@ fn draw_detail(
         return;
     };
     let inner = spare.grown(-1.5);
-    let ratio = standard_scale(0.36 * inner.size().min() / (radius_m * 1e3));
+    let ratio = detail_ratio(detail, spare);
     let view = View { ratio, centre_m: centre, at_mm: inner.middle() + Vector::new(0.0, 2.0) };
     let (at, radius_mm) = (view.point(centre), view.length_mm(radius_m));
     define_cut(defs, "detail", &Cut::Circle { centre, radius_m }, &view);

@@ -140,8 +140,8 @@ impl Room {
             return None;
         }
         let crossed = self.lines.iter().filter(|l| crosses(a, b, l.a, l.b)).map(|l| match l.kind {
-            Ink::Outline => 1.0,
-            Ink::Centre => 0.3,
+            Ink::Outline => 1.2,
+            Ink::Centre => 0.6,
             Ink::Dimension => 3.0,
         });
         Some(crossed.sum())

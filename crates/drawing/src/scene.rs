@@ -106,8 +106,6 @@ pub(crate) struct Scene {
     pub centre_circles: Vec<(Vector, f64)>,
     /// Thin lines that dimensions refer to.
     pub thin_lines: Vec<(Vector, Vector)>,
-    /// Thin circles: what a detail shows.
-    pub thin_circles: Vec<(Vector, f64)>,
     /// Axes: a cross of chain lines that reaches a little beyond a radius.
     pub axes: Vec<(Vector, f64)>,
     pub contacts: Vec<ContactMark>,
@@ -132,14 +130,6 @@ impl Scene {
             scene.contacts.clone_from(&options.contacts);
         }
         scene
-    }
-
-    /// Takes away dimensions, table and the lines that only dimensions need.
-    pub fn strip(&mut self) {
-        self.dimensions.clear();
-        self.rows.clear();
-        self.thin_lines.clear();
-        self.detail = None;
     }
 
     pub fn shape(&mut self, part: &'static str, finish: Finish, outlines: Vec<Profile>) {

@@ -9,7 +9,7 @@ use super::{Cut, Finish, Scene, Shape};
 use crate::dimension::Measure;
 
 /// Radius of the enlarged place over the toe radius. Chosen so that a tooth of usual height has room.
-const DETAIL_RATIO: f64 = 0.2;
+const DETAIL_RATIO: f64 = 0.16;
 
 pub(super) fn scene(build: &Build) -> Scene {
     let movement = &build.movement;
@@ -41,8 +41,8 @@ pub(super) fn scene(build: &Build) -> Scene {
     let spokes = si(K::WheelSpokeCount);
     if spokes >= 1.0 && wheel.openings.len() > 1 {
         scene.row(movement, K::WheelSpokeCount.once(), "number of spokes");
-        // Across the first spoke, near its middle.
-        let (along, middle_m) = (polar(1.0, 0.0), 0.62 * si(K::WheelRimRadius) + 0.38 * si(K::WheelHubRadius));
+        // Across the first spoke, near the hub, where the window is high.
+        let (along, middle_m) = (polar(1.0, 0.0), 0.1 * si(K::WheelRimRadius) + 0.9 * si(K::WheelHubRadius));
         let half = quarter(along) * (0.5 * si(K::WheelSpokeWidth));
         let middle = along * middle_m;
         scene.measure(
@@ -56,7 +56,7 @@ pub(super) fn scene(build: &Build) -> Scene {
         "",
         super::degrees(pitch_rad),
         "from toe to toe",
-        Measure::Angle { vertex: origin, a: toe(1.0), b: toe(2.0) },
+        Measure::AngleBeyond { vertex: origin, a: toe(1.0), b: toe(2.0) },
     );
 
     let mut detail = Scene::default();
@@ -81,13 +81,13 @@ fn tooth(movement: &Movement, scene: &mut Scene) {
         movement,
         K::WheelToothWidth.once(),
         "toe to heel",
-        Measure::Angle { vertex: origin, a: toe, b: heel },
+        Measure::AngleBeyond { vertex: origin, a: toe, b: heel },
     );
     scene.measure(
         movement,
         K::WheelHeelRadius.once(),
         "heel",
-        Measure::Radius { centre: origin, radius_m: si(K::WheelHeelRadius), toward: heel },
+        Measure::Remark { at: heel, toward: Vector::new(-1.0, 0.3) },
     );
     // Rays from a corner: inward along the radius, and along the face.
     let rays = |corner: Vector, lean_rad: f64, radius_mm: f64, face_m: f64| {
