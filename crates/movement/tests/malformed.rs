@@ -2,6 +2,7 @@
 //!
 //! The files are in `tests/malformed`, one family of faults to a prefix. The first line of each names the codes
 //! expected; where the file cannot begin with a comment, `expected.toml` does.
+#![allow(clippy::unwrap_used)]
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

@@ -1,6 +1,7 @@
 //! The manual's page of the movement file agrees with the table of parameters, and its example reads.
 //!
 //! `UPDATE_MANUAL=1 cargo test -p movement --test manual` writes the table into the page.
+#![allow(clippy::unwrap_used)]
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

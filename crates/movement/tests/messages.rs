@@ -1,4 +1,5 @@
 //! The messages as they are shown on a terminal.
+#![allow(clippy::unwrap_used)]
 
 use std::path::Path;
 

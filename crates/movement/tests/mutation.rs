@@ -1,4 +1,5 @@
 //! Valid files damaged at random: never a panic, and never a value that the file does not state.
+#![allow(clippy::unwrap_used)]
 
 use movement::{MAX_DIAGNOSTICS, Statement, Unit, read_bytes, render, rewrite, template};
 use proptest::prelude::*;

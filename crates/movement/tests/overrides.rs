@@ -1,4 +1,5 @@
 //! Overrides from the command line and from sweeps: the checks of the file, and nothing changed by a faulty one.
+#![allow(clippy::unwrap_used)]
 
 use movement::{Diagnostic, Pallet, ParamKind, SET_SOURCE, Statement, read, render};
 

@@ -1,4 +1,5 @@
 //! Rewriting keeps every comment and every line it has no reason to touch.
+#![allow(clippy::unwrap_used)]
 
 use movement::{Pallet, ParamId, ParamKind, read, rewrite, template};
 use proptest::prelude::*;

@@ -1,4 +1,5 @@
 //! The file that a new movement begins with reads without a remark, and so it does with any one key taken up.
+#![allow(clippy::unwrap_used)]
 
 use movement::{At, Indexed, ParamId, TABLE, Unit, read, template};
 
