@@ -1,7 +1,9 @@
 //! Random damage to a valid file, and random values written into one.
+#![allow(clippy::unwrap_used)]
 
 use movement::{
-    At, IfUnstated, ParamId, ParamKind, Reading, TABLE, Unit, Values, read, read_bytes, render, rewrite, template,
+    IfUnstated, Indexed, Pallet, ParamId, ParamKind, Reading, TABLE, Unit, Values, read, read_bytes, render, rewrite,
+    template,
 };
 use proptest::prelude::*;
 use proptest::sample::Index;
@@ -88,7 +90,7 @@ fn tokens(text: &str) -> Vec<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.max(400), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn damaged_bytes(
@@ -126,7 +128,7 @@ proptest! {
         let mut text = base.get(&bases).clone();
         for (at, sign) in edits {
             let at = text.floor_char_boundary(at.index(text.len() + 1));
-            text.insert_str(at, sign.get(&SIGNS));
+            text.insert_str(at, SIGNS[sign.index(SIGNS.len())]);
         }
         judge(text.as_bytes())?;
     }
@@ -137,7 +139,7 @@ proptest! {
         swaps in prop::collection::vec((any::<Index>(), any::<Index>(), any::<bool>()), 1..6),
     ) {
         let bases = bases();
-        let mut tokens = tokens(base.get(&bases));
+        let mut tokens = tokens(&bases[base.index(bases.len())]);
         for (a, b, exchange) in swaps {
             let (a, b) = (a.index(tokens.len()), b.index(tokens.len()));
             if exchange {
@@ -156,9 +158,8 @@ proptest! {
         let before = read("before", text).statement.values;
         let changes: Vec<(ParamId, Option<f64>)> = changes
             .into_iter()
-            .filter(|(id, edge)| match id.at {
-                At::Tooth(n) => n < 6,
-                _ => edge.is_some() || !matches!(id.kind, ParamKind::WheelToothCount | ParamKind::WheelLockingRadius),
+            .filter(|(id, edge)| {
+                edge.is_some() || !matches!(id.kind, ParamKind::WheelToothCount | ParamKind::WheelLockingRadius)
             })
             .collect();
         let written = rewrite(text, &changes);
@@ -216,8 +217,11 @@ fn comments_and_other_lines_stay(
 prop_compose! {
     fn change()(row in any::<Index>(), which in any::<Index>(), part in 0.0..1.0_f64, some in 0..4_u8) -> (ParamId, Option<f64>) {
         let row = row.get(TABLE);
-        let ids = ParamId::dense().filter(|id| id.kind == row.kind).chain((0..8).map(|n| row.kind.tooth_or_self(n))).filter(|id| id.kind == row.kind);
-        let ids: Vec<ParamId> = ids.collect();
+        let ids: Vec<ParamId> = match row.indexed() {
+            Indexed::Once => vec![row.kind.once()],
+            Indexed::ByPallet => Pallet::BOTH.map(|p| row.kind.at(p)).to_vec(),
+            Indexed::ByTooth => (0..6).map(|n| row.kind.tooth(n)).collect(),
+        };
         let id = *which.get(&ids);
         let span = row.max - row.min;
         let edge = match (row.kind, row.unit) {
@@ -228,20 +232,5 @@ prop_compose! {
             _ => row.min + part * span,
         };
         (id, (some > 0).then_some(edge))
-    }
-}
-
-/// The parameter of a kind at a tooth, or the only one, or that of the entry pallet.
-trait AtAny {
-    fn tooth_or_self(self, n: u16) -> ParamId;
-}
-
-impl AtAny for ParamKind {
-    fn tooth_or_self(self, n: u16) -> ParamId {
-        match self.param().indexed() {
-            movement::Indexed::Once => self.once(),
-            movement::Indexed::ByPallet => self.at(movement::Pallet::BOTH[usize::from(n % 2)]),
-            movement::Indexed::ByTooth => self.tooth(n),
-        }
     }
 }
