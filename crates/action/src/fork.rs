@@ -147,13 +147,30 @@ impl Bench<'_> {
         best
     }
 
+    /// Jewel angle at which the jewel, in the notch and turning toward the line of centres, presses the lever outward.
+    fn pressing(&mut self, lever_rad: f64, pallet: Pallet) -> Option<f64> {
+        let sense = -pallet.outward();
+        let pallet_m = self.parts.centres.pallet_m;
+        let mut best: Option<f64> = None;
+        self.jewel_on_fork(lever_rad, |t, face| {
+            let on_notch = matches!(face, Face::NotchWall | Face::NotchCorner);
+            let outward = cross(t.point - pallet_m, t.normal) * sense > 0.0;
+            let near = t.angle_rad.abs() < FRAC_PI_2 && t.opening * sense < 0.0;
+            if on_notch && outward && near && best.is_none_or(|b| t.angle_rad * sense < b * sense) {
+                best = Some(t.angle_rad);
+            }
+        });
+        best
+    }
+
     /// Jewel angle at which the notch, lever at `lever_rad` in the impulse of `pallet`, drives the jewel.
     fn driving(&mut self, lever_rad: f64, pallet: Pallet) -> Option<f64> {
         let sense = -pallet.outward();
         let pallet_m = self.parts.centres.pallet_m;
         let mut best: Option<f64> = None;
-        self.jewel_on_fork(lever_rad, |t, _| {
-            let pushes_jewel = t.opening * sense > 0.0;
+        self.jewel_on_fork(lever_rad, |t, face| {
+            let on_notch = matches!(face, Face::NotchWall | Face::NotchCorner);
+            let pushes_jewel = on_notch && t.opening * sense > 0.0;
             let by_lever = cross(t.point - pallet_m, t.normal) * sense < 0.0;
             let near = t.angle_rad.abs() < FRAC_PI_2;
             if near && pushes_jewel && by_lever && best.is_none_or(|b| t.angle_rad * sense > b * sense) {
@@ -357,7 +374,7 @@ pub(crate) fn jewel_rad(
     scratch: &mut Scratch,
 ) -> Option<f64> {
     let mut bench = Bench { parts, scratch };
-    if lifting { bench.driving(lever_rad, pallet) } else { bench.coming(lever_rad, pallet).map(|(t, _)| t.angle_rad) }
+    if lifting { bench.driving(lever_rad, pallet) } else { bench.pressing(lever_rad, pallet) }
 }
 
 /// Freedom between jewel and notch with the jewel on the line of centres; `None` where the jewel overlaps the fork there.
