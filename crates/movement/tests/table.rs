@@ -1,4 +1,5 @@
 //! The table of parameters agrees with itself.
+#![allow(clippy::unwrap_used)]
 
 use std::collections::BTreeSet;
 
