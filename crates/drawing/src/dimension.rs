@@ -14,7 +14,7 @@ const ARROW_MM: f64 = 2.4;
 const GAP_MM: f64 = 0.8;
 const OVER_MM: f64 = 1.2;
 /// Lines of an angle are not lengthened farther than this before the angle is better read from the table. In mm; chosen.
-const LENGTHENED_MOST_MM: f64 = 45.0;
+const LENGTHENED_MOST_MM: f64 = 20.0;
 /// Height of capitals and figures over the size of type: a ratio, seen in plain sans faces.
 const CAPITAL_RATIO: f64 = 0.73;
 
@@ -184,7 +184,7 @@ fn length(a: Vector, b: Vector, u: Vector, words: &Words, consider: &mut impl Fn
                     extensions.push((from + n * GAP_MM, to + n * OVER_MM));
                 }
             }
-            let cost = 0.6 * row as f64;
+            let cost = 0.6 * row as f64 + 0.04 * height;
             let mut put = |text_at: f64, inside: bool, line: (f64, f64), extra: f64| {
                 let mut placed = Placed::new(above(p + u * text_at, u, words), words, cost + extra);
                 placed.lines = extensions.clone();

@@ -363,6 +363,7 @@ fn draw_detail(
     let mut room = Room::within(inner);
     draw(svg, detail, &view, "detail", "detail", &mut room);
     svg.circle("thin", at, radius_mm);
+    add_ring(&mut room, &view, centre, radius_m, Ink::Centre);
     let words = Words::plain(format!("Z  {}", scale_text(ratio)));
     let baseline = Vector::new(inner.low.x + 2.0, inner.low.y + 5.0);
     write(svg, &words, Size::Plain, Anchor::Start, baseline);
@@ -377,8 +378,7 @@ fn draw_detail(
 fn mark_detail(svg: &mut Svg, view: &View, centre: Vector, radius_m: f64, room: &mut Room) {
     let (at, radius_mm) = (view.point(centre), view.length_mm(radius_m));
     svg.circle("thin", at, radius_mm);
-    let points: Vec<_> = outline_points(&crate::frame::disc(radius_m)).iter().map(|p| view.point(p + centre)).collect();
-    room.add_chain(&points, Ink::Dimension);
+    add_ring(room, view, centre, radius_m, Ink::Dimension);
     let place = at + Vector::new(-0.75 * radius_mm - 2.5, -0.75 * radius_mm - 0.5);
     write(svg, &Words::plain("Z"), Size::Plain, Anchor::Middle, place);
     room.add_text(TextBox {
@@ -386,4 +386,10 @@ fn mark_detail(svg: &mut Svg, view: &View, centre: Vector, radius_m: f64, room: 
         half: Vector::new(1.6, 1.6),
         along: Vector::new(1.0, 0.0),
     });
+}
+
+/// Takes the room of a circle's line.
+fn add_ring(room: &mut Room, view: &View, centre: Vector, radius_m: f64, kind: Ink) {
+    let points: Vec<_> = outline_points(&crate::frame::disc(radius_m)).iter().map(|p| view.point(p + centre)).collect();
+    room.add_chain(&points, kind);
 }

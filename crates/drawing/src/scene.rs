@@ -167,7 +167,7 @@ impl Scene {
         self.dimensions.push(Dimension { measure: Measure::Remark { at, toward }, words: Words::plain(text) });
     }
 
-    /// The rectangle that holds every shape and axis.
+    /// The rectangle that holds every shape, axis and line.
     pub fn bounds(&self) -> Option<Rect> {
         let shown = |shape: &Shape, p: &Vector| !shape.cut || self.cut.is_none_or(|cut| cut.shows(*p));
         let shapes = self
@@ -183,7 +183,7 @@ impl Scene {
             }
             None => Vec::new(),
         };
-        let lines = self.thin_lines.iter().flat_map(|(a, b)| [*a, *b]);
+        let lines = self.thin_lines.iter().chain(&self.centre_lines).flat_map(|(a, b)| [*a, *b]);
         Rect::of(shapes.chain(axes).chain(lines).chain(ends))
     }
 }

@@ -1,7 +1,7 @@
 //! Line weights, colours and type, each stated once. Plain values: custom properties of CSS are not read by every
 //! renderer. A dark or printing theme replaces or overrides these rules by class.
 
-/// The rules of the drawing. The trace of letter spacing keeps f and its subscript from joining. Weights in mm, thick to thin 2 to 1 (ISO 128-2:2020): 0.35 outlines, 0.18 the rest.
+/// The rules of the drawing. Weights in mm, thick to thin 2 to 1 (ISO 128-2:2020): 0.35 outlines, 0.18 the rest.
 pub(crate) const STYLE: &str = "\
 .paper{fill:#fffdf8}
 .frame{fill:none;stroke:#1d1b18;stroke-width:.5}
@@ -24,7 +24,7 @@ pub(crate) const STYLE: &str = "\
 .hatch-ruby-line{stroke:#a8243f;stroke-width:.18}
 .hatch-brass-ground{fill:#efe6d3}
 .hatch-brass-line{stroke:#1d1b18;stroke-width:.18}
-text{font-family:'IBM Plex Sans','DejaVu Sans','Liberation Sans',Arial,sans-serif;fill:#1d1b18;font-variant-numeric:tabular-nums;letter-spacing:.01px}
+text{font-family:'IBM Plex Sans','DejaVu Sans','Liberation Sans',Arial,sans-serif;fill:#1d1b18;font-variant-numeric:tabular-nums}
 .small{font-size:2.5px}
 .plain{font-size:3.5px}
 .large{font-size:5px}

@@ -91,6 +91,10 @@ impl Words {
                 out.push_str(&text);
                 continue;
             }
+            if run.subscript && out.ends_with('f') {
+                // A non-joiner, so that no ligature is made of the letter and its subscript.
+                out.push_str("&#8204;");
+            }
             let class = if run.subscript { format!(" class=\"sub-{}\"", size.class()) } else { String::new() };
             let shift = if run.subscript == lowered {
                 String::new()

@@ -87,7 +87,7 @@ pub(super) fn scene(build: &Build) -> Scene {
     scene.centre_lines.push((origin, fork_end));
     // The line to the wheel centre, from which the corners' angles are counted.
     let down = Vector::new(0.0, -1.0);
-    let reach_m = 0.6 * si(K::CentresWheelPallet);
+    let reach_m = 0.45 * si(K::CentresWheelPallet);
     scene.centre_lines.push((origin, down * reach_m));
 
     for p in Pallet::BOTH {
