@@ -14,6 +14,10 @@ pub fn measure(name: &str, solved: &Solved) -> Result<Option<f64>, String> {
         let jewel_deg: f64 = angle.parse().map_err(|e| format!("{name}: {e}"))?;
         return Ok(fork_middle_rad(solved, jewel_deg.to_radians()).map(f64::to_degrees));
     }
+    if let Some(angle) = name.strip_prefix("guard_touch_beyond_").and_then(|n| n.strip_suffix("_deg")) {
+        let beyond_deg: f64 = angle.parse().map_err(|e| format!("{name}: {e}"))?;
+        return Ok(guard_touch(solved, Pallet::Entry).map(|g| g.to_degrees() - beyond_deg));
+    }
     if let Some((pallet, of)) = name.split_once('.') {
         let pallet = if pallet == "entry" { Pallet::Entry } else { Pallet::Exit };
         let own = solved.action.of(pallet).next().ok_or("no beat")?;
