@@ -235,7 +235,7 @@ figures! {
     "*.releasing_deg", Degree, Most, Read::Fork(|_, f| f.releasing_rad), "Jewel angle at this pallet's let-off";
     "*.balance_lift_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_rad), "Lift at the balance: from the jewel meeting the notch to let-off";
     "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_no_run_rad), "The same with the lever standing, at unlocking, where it was at the drop (no run)";
-    "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad != 0.0).then_some(())
+    "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad.abs() > crate::pallet::NO_RUN_RAD).then_some(())
         .and(Some((f.balance_lift_rad? - f.balance_lift_no_run_rad?) / p.run_rad))), "Lift at the balance gained per lever angle of run";
     "*.knocking_deg", Degree, Least, Read::Fork(|_, f| f.knocking_rad), "Jewel angle from the line of centres at which the jewel strikes the outside of the fork";
     "*.banked_to_drop_guard_deg", Degree, Least, Read::Fork(|_, f| f.banked_to_drop.guard_freedom_rad), "Guard freedom with the banking closed to the drop";
