@@ -1,74 +1,161 @@
-//! The synthesis against printed corners: fixture of the geometry notes, section 5 (derived there from the closed
-//! forms of 3.1-3.2 by an independent script), and the planting table 1.1.
+//! The synthesis and the drawn stones against check values that stand outside this program: `published/*.toml`.
+//!
+//! All entries are compared and all failures reported together. `TOLERANCE_SCALE` multiplies every tolerance;
+//! `TOLERANCE_SCALE=0` therefore lists every raw residual.
 #![allow(clippy::unwrap_used)]
 
-use movement::{Pallet, ParamKind as K, Values};
-use parts::build;
+use movement::{Pallet, ParamId};
+use parts::{Build, Stone, build};
+use plane::{Vector, cross};
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
 
-fn fixture(placing: f64) -> Values {
-    let mut v = Values::default();
-    let deg = f64::to_radians;
-    v.set(K::WheelToothCount.once(), 15.0);
-    v.set(K::WheelLockingRadius.once(), 1e-3);
-    v.set(K::WheelToothWidth.once(), deg(3.5));
-    v.set(K::WheelToothLift.once(), deg(2.5));
-    v.set(K::PalletsPlacingRatio.once(), placing);
-    v.set(K::LeverOutOfAngle.once(), 0.0);
-    for p in Pallet::BOTH {
-        v.set(K::PalletBreadth.at(p), deg(7.0));
-        v.set(K::PalletLock.at(p), deg(1.5));
-        v.set(K::PalletLift.at(p), deg(8.5));
-        v.set(K::PalletDraw.at(p), deg(12.0));
+/// One file: a source, the movements its values are given for, and the values.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Published {
+    /// Author, title, year.
+    source: String,
+    /// Movements by name: the tables of a movement file.
+    given: BTreeMap<String, toml::Table>,
+    check: Vec<Check>,
+}
+
+/// What stands behind a value.
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum Status {
+    /// Printed in the source named.
+    Published,
+    /// Common practice.
+    Practice,
+    /// Computed from the source's figures by a route away from this program.
+    Derived,
+    /// A formula.
+    ClosedForm,
+}
+
+/// One entry: figures of one movement, side by side with what is printed.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Check {
+    quantity: String,
+    status: Status,
+    /// Page, figure or section.
+    place: String,
+    /// Name of the movement.
+    given: String,
+    /// Our lever angle at which positions are taken.
+    #[serde(default)]
+    lever_deg: f64,
+    /// As printed.
+    printed: String,
+    /// Paths of parameters, or names of `measure`.
+    figures: Vec<String>,
+    /// Values in the units of the figures.
+    expect: Vec<f64>,
+    /// Largest difference accepted, in the units of the figures.
+    tolerance: f64,
+    /// Why that much.
+    reason: String,
+    /// Where the source's definition is not ours.
+    differs: Option<String>,
+}
+
+fn read_all() -> Vec<(String, Published)> {
+    let directory = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/published"));
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(directory).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    let named = paths.into_iter().map(|path| {
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        let file = toml::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap_or_else(|e| panic!("{name}: {e}"));
+        (name, file)
+    });
+    named.collect()
+}
+
+fn built(name: &str, tables: &toml::Table) -> Build {
+    let text = format!("format = 1\nname = \"{name}\"\n{}", toml::to_string(tables).unwrap());
+    let reading = movement::read(name, &text);
+    assert!(reading.diagnostics.is_empty(), "{name}: {:#?}", reading.diagnostics);
+    build(&reading.statement.values).unwrap_or_else(|faults| panic!("{name}: {faults:#?}"))
+}
+
+/// A parameter, or what is measured on the drawn stones with the lever at `lever_deg`. In millimetres and degrees.
+fn value(name: &str, build: &Build, lever_deg: f64) -> Result<f64, String> {
+    if let Some(ids) = ParamId::from_path(name) {
+        let [id] = ids[..] else { return Err("more than one parameter".to_owned()) };
+        let (si, _) = build.movement.get(id).ok_or("not closed")?;
+        return Ok(id.param().unit.from_si(si));
     }
-    v
+    let (pallet, of) = name.split_once('.').ok_or("no such figure")?;
+    let pallet = Pallet::BOTH.into_iter().find(|p| p.name() == pallet).ok_or("no such pallet")?;
+    let stone = |p: Pallet| -> &Stone { &build.parts.lever.stones[p] };
+    let (own, other) = (stone(pallet), stone(pallet.other()));
+    let pose = build.parts.lever_pose(lever_deg.to_radians());
+    let mm = |at: Vector| pose.point(at) * 1e3;
+    let chord_mm = (own.let_off_corner_m - own.locking_corner_m) * 1e3;
+    let face = pose.direction(own.face);
+    Ok(match of {
+        "locking_corner_x_mm" => mm(own.locking_corner_m).x,
+        "locking_corner_y_mm" => mm(own.locking_corner_m).y,
+        "let_off_corner_x_mm" => mm(own.let_off_corner_m).x,
+        "let_off_corner_y_mm" => mm(own.let_off_corner_m).y,
+        "locking_face_deg" => face.y.atan2(face.x).to_degrees(),
+        "locking_less_other_let_off_mm" => 1e3 * (own.locking_corner_m.norm() - other.let_off_corner_m.norm()),
+        "width_mm" => cross(chord_mm, own.face).abs(),
+        "impulse_face_mm" => chord_mm.norm(),
+        "face_off_square_deg" => chord_mm.dot(&own.face).abs().atan2(cross(chord_mm, own.face).abs()).to_degrees(),
+        _ => return Err("no such figure".to_owned()),
+    })
 }
 
 #[test]
-fn fixture_corners() {
-    let printed = [
-        (0.0, 1.023903, [[-0.492272, 0.853036], [-0.359401, 0.874791], [0.537177, 0.943101], [0.613727, 0.819584]], [109.5, 56.5]),
-        (0.5, 1.024864, [[-0.543350, 0.819548], [-0.409913, 0.840785], [0.479693, 0.963740], [0.564045, 0.855687]], [109.6674, 56.2930]),
-    ];
-    for (placing, heel, corners, faces) in printed {
-        let b = build(&fixture(placing)).unwrap();
-        assert!((b.movement.si(K::WheelHeelRadius) * 1e3 - heel).abs() < 6e-7);
-        assert!((b.movement.si(K::CentresWheelPallet) * 1e3 - 1.154701).abs() < 6e-7);
-        // Printed at eps = 0, "exit just let go": our lever stands half its travel anticlockwise of the middle.
-        let pose = b.parts.lever_pose(5.0_f64.to_radians());
-        let found: Vec<_> = Pallet::BOTH
-            .iter()
-            .flat_map(|p| {
-                let s = &b.parts.lever.stones[*p];
-                [pose.point(s.locking_corner_m), pose.point(s.let_off_corner_m)]
-            })
-            .collect();
-        for (f, c) in found.iter().zip(corners) {
-            assert!((f.x * 1e3 - c[0]).abs() < 6e-7 && (f.y * 1e3 - c[1]).abs() < 6e-7, "{f} {c:?}");
+fn every_published_value_holds() {
+    let tolerance_scale: f64 = std::env::var("TOLERANCE_SCALE").map_or(1.0, |s| s.parse().unwrap());
+    let (mut compared, mut written) = (0, 0);
+    let mut failures = Vec::new();
+    let files = read_all();
+    for (name, file) in &files {
+        assert!(!file.source.trim().is_empty() && !file.check.is_empty(), "{name} names no source or has no entry");
+        let builds: BTreeMap<&str, Build> = file.given.iter().map(|(n, t)| (n.as_str(), built(n, t))).collect();
+        let mut used = BTreeSet::new();
+        for (at, check) in file.check.iter().enumerate() {
+            written += check.expect.len().max(1);
+            let about = format!("{name}, entry {}, {} ({}; {:?})", at + 1, check.quantity, check.place, check.status);
+            let said = [&check.quantity, &check.place, &check.printed, &check.reason];
+            if said.iter().any(|text| text.trim().is_empty()) || check.figures.len() != check.expect.len() {
+                failures.push(format!("{about}: quantity, place, printed, reason and one value per figure are needed"));
+                continue;
+            }
+            let Some(build) = builds.get(check.given.as_str()) else {
+                failures.push(format!("{about}: no movement is given as {:?}", check.given));
+                continue;
+            };
+            used.insert(check.given.as_str());
+            for (figure, expect) in check.figures.iter().zip(&check.expect) {
+                match value(figure, build, check.lever_deg) {
+                    Err(why) => failures.push(format!("{about}: {figure}: {why}")),
+                    Ok(found) => {
+                        compared += 1;
+                        let residual = found - expect;
+                        // A value that is not a number fails; 1e-12 is the rounding of the printed number, no tolerance.
+                        if residual.is_nan() || residual.abs() > check.tolerance * tolerance_scale + 1e-12 {
+                            let differs = check.differs.as_deref().unwrap_or("nothing");
+                            failures.push(format!(
+                                "{about}: {figure} {found:.9}, printed {}, residual {residual:+.2e}, tolerance {:.1e}, differs: {differs}",
+                                check.printed, check.tolerance
+                            ));
+                        }
+                    }
+                }
+            }
         }
-        for (p, face) in Pallet::BOTH.iter().zip(faces) {
-            let d = pose.direction(b.parts.lever.stones[*p].face);
-            assert!((d.y.atan2(d.x).to_degrees() - face).abs() < 6e-5);
-        }
+        let unused = file.given.keys().filter(|n| !used.contains(n.as_str()));
+        failures.extend(unused.map(|n| format!("{name}: {n} is given and not used")));
     }
-}
-
-#[test]
-fn planting_table() {
-    // N, k, C/R, PT/R to 1e-5.
-    for (n, k, c) in [
-        (15.0, 2.5, 1.15470),
-        (15.0, 3.5, 1.34563),
-        (18.0, 2.5, 1.10338),
-        (18.0, 3.5, 1.22077),
-        (20.0, 2.5, 1.08239),
-        (20.0, 3.5, 1.17283),
-        (21.0, 3.5, 1.15470),
-    ] {
-        let mut v = Values::default();
-        v.set(K::WheelToothCount.once(), n);
-        v.set(K::PalletsSpacesSpanned.once(), k);
-        v.set(K::WheelLockingRadius.once(), 1e-3);
-        let b = build(&v).unwrap_or_else(|e| panic!("{n} {k}: {e:#?}"));
-        assert!((b.movement.si(K::CentresWheelPallet) * 1e3 - c).abs() < 1e-5);
-    }
+    assert!(failures.is_empty(), "{} of {written} values fail\n{}", failures.len(), failures.join("\n"));
+    assert_eq!(compared, written, "entries that were not compared");
+    assert!(compared >= 70, "{compared} values compared");
 }
