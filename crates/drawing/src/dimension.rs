@@ -15,6 +15,8 @@ const GAP_MM: f64 = 0.8;
 const OVER_MM: f64 = 1.2;
 /// Lines of an angle are not lengthened farther than this before the angle is better read from the table. In mm; chosen.
 const LENGTHENED_MOST_MM: f64 = 20.0;
+/// Cost of a crossing by an extension line over that by a dimension line. A ratio, chosen.
+const EXTENSION_RATIO: f64 = 0.3;
 /// Height of capitals and figures over the size of type: a ratio, seen in plain sans faces.
 const CAPITAL_RATIO: f64 = 0.73;
 
@@ -44,6 +46,8 @@ pub(crate) struct Dimension {
 #[derive(Clone, Debug)]
 pub(crate) struct Placed {
     lines: Vec<(Vector, Vector)>,
+    /// How many of the lines, from the first, are extension lines: they may cross an outline sooner than others.
+    extensions: usize,
     /// Centre, start, end.
     arcs: Vec<(Vector, Vector, Vector)>,
     /// Tip and the direction in which it points.
@@ -55,7 +59,15 @@ pub(crate) struct Placed {
 
 impl Placed {
     fn new(text: TextBox, words: &Words, cost: f64) -> Placed {
-        Placed { lines: Vec::new(), arcs: Vec::new(), arrows: Vec::new(), text, words: words.clone(), cost }
+        Placed {
+            lines: Vec::new(),
+            extensions: 0,
+            arcs: Vec::new(),
+            arrows: Vec::new(),
+            text,
+            words: words.clone(),
+            cost,
+        }
     }
 
     fn segments(&self) -> Vec<(Vector, Vector)> {
@@ -120,9 +132,9 @@ pub(crate) fn place(dimension: &Dimension, view: &View, room: &Room) -> Option<P
         }
         let Some(text) = room.text_cost(&placed.text) else { return };
         placed.cost += text;
-        for (a, b) in placed.segments() {
+        for (i, (a, b)) in placed.segments().into_iter().enumerate() {
             let Some(line) = room.line_cost(a, b) else { return };
-            placed.cost += line;
+            placed.cost += line * if i < placed.extensions { EXTENSION_RATIO } else { 1.0 };
             if room.free.is_some_and(|free| !free.holds(a) || !free.holds(b)) {
                 return;
             }
@@ -184,10 +196,11 @@ fn length(a: Vector, b: Vector, u: Vector, words: &Words, consider: &mut impl Fn
                     extensions.push((from + n * GAP_MM, to + n * OVER_MM));
                 }
             }
-            let cost = 0.6 * row as f64 + 0.04 * height;
+            let cost = 0.4 * row as f64 + 0.02 * height;
             let mut put = |text_at: f64, inside: bool, line: (f64, f64), extra: f64| {
                 let mut placed = Placed::new(above(p + u * text_at, u, words), words, cost + extra);
                 placed.lines = extensions.clone();
+                placed.extensions = extensions.len();
                 placed.lines.push((p + u * line.0, p + u * line.1));
                 let out = if inside { 1.0 } else { -1.0 };
                 placed.arrows = vec![(p, -u * out), (q, u * out)];

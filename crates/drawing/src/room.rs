@@ -140,7 +140,7 @@ impl Room {
             return None;
         }
         let crossed = self.lines.iter().filter(|l| crosses(a, b, l.a, l.b)).map(|l| match l.kind {
-            Ink::Outline => 1.2,
+            Ink::Outline => 1.7,
             Ink::Centre => 0.6,
             Ink::Dimension => 3.0,
         });
