@@ -32,7 +32,7 @@ pub struct Touch {
 /// Scale: lengths times s leave the angles alone. Mirror: angles change sign. Both are asserted in `tests/`.
 ///
 /// # Accuracy
-/// Angles to a few ulp of the larger body's reach over the arm; against dense polygons in `tests/properties.rs`.
+/// Angles to a few ulp of the larger body's reach over the arm; against dense polygons in `tests/touches.rs`.
 pub fn touches(moving: &[Feature], axis: Vector, standing: &[Feature], mut found: impl FnMut(Touch)) {
     // Distances of the moving features from the axis do not change: taken once, on the stack.
     let mut reaches = [(0.0, f64::INFINITY); MOST_KEPT];
@@ -194,13 +194,24 @@ fn round_on_round<const BOUNDED: bool>(moving: &Round, axis: Vector, standing: &
         return;
     }
     let (from, to) = (moving.centre - axis, standing.centre - axis);
-    let (from_square, to_square) = (from.norm_squared(), to.norm_squared());
-    if to_square == 0.0 || from_square == 0.0 {
+    let (from_length, to_length) = (from.norm(), to.norm());
+    if to_length == 0.0 || from_length == 0.0 {
         return; // concentric with the axis: the gap does not change with the turn
     }
-    // |place − to| = |reach| with |place| = |from|.
-    let along = (from_square + to_square - reach * reach) / (2.0 * to_square.sqrt());
-    let Some(places) = at_height::<BOUNDED>(from, to / to_square.sqrt(), along) else { return };
+    // |place − to| = |reach| with |place| = |from|. By factors, so that small rounds lose nothing in a difference of squares.
+    let (size, farther, sum) = (reach.abs(), to_length - from_length, to_length + from_length);
+    let below = (size - farther) * (size + farther) / (2.0 * to_length);
+    let above = (sum - size) * (sum + size) / (2.0 * to_length);
+    let mut square = below * above;
+    if !BOUNDED && square < 0.0 && square > -TANGENT_RATIO * from_length * size {
+        square = 0.0;
+    }
+    if square < 0.0 || square.is_nan() {
+        return;
+    }
+    let out = to / to_length;
+    let (up, side) = (out * (from_length - below), quarter(out) * square.sqrt());
+    let places = [up + side, up - side];
     for place in places {
         let turn = Turn::taking(from, place);
         // Out of the standing body, at the touch.

@@ -4,10 +4,13 @@ use crate::edge::{Edge, Label};
 use crate::profile::Profile;
 use crate::vector::{Pose, Vector, cross, polar, quarter};
 
-/// Parts of a profile's length by which flats and cones are taken to reach beyond their ends, so that a contact at
-/// a joint is never lost to rounding: a ratio of the feature's own length, or radians for a cone.
+/// Part of its own length by which a face is taken to reach beyond its ends, and radians by which a corner's normals
+/// are, so that a contact at a joint is never lost to rounding.
 /// A thousand times the rounding error of a double; four orders below the tightest angle that is reported.
 pub const SLACK_RATIO: f64 = 1e-12;
+
+/// Least slack of a normal: twice the rounding of one. A very flat arc would lose contacts with less.
+const LEAST_SLACK_RAD: f64 = 2.0 * f64::EPSILON;
 
 /// A straight face. Outward normal `normal`, material behind it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,6 +44,8 @@ pub struct Round {
     pub to: Vector,
     /// Whether the normals turn through more than half a turn.
     pub wide: bool,
+    /// Sine of the angle by which they are taken to reach beyond `from` and `to`; see [`SLACK_RATIO`].
+    pub slack: f64,
 }
 
 impl Round {
@@ -50,12 +55,11 @@ impl Round {
         let after_from = cross(self.from, normal);
         let before_to = cross(normal, self.to);
         if self.wide {
-            after_from >= -SLACK_RATIO || before_to >= -SLACK_RATIO
+            after_from >= -self.slack || before_to >= -self.slack
         } else {
             // The sum leaves out the opposite of a narrow cone; over half a turn it is 0 throughout, give or take rounding.
-            after_from >= -SLACK_RATIO
-                && before_to >= -SLACK_RATIO
-                && self.from.dot(&normal) + self.to.dot(&normal) > -SLACK_RATIO
+            let toward = self.from.dot(&normal) + self.to.dot(&normal);
+            after_from >= -self.slack && before_to >= -self.slack && toward > -self.slack
         }
     }
 }
@@ -131,6 +135,7 @@ pub fn features(profile: &Profile) -> Vec<Feature> {
                         from: right(before),
                         to: right(after),
                         wide: false,
+                        slack: SLACK_RATIO,
                     }),
                     label: profile.corners[i],
                 });
@@ -149,11 +154,12 @@ fn shape_of(edge: &Edge) -> Shape {
         }
         Edge::Arc { centre, radius, from_rad, sweep_rad, .. } => {
             let wide = sweep_rad.abs() > std::f64::consts::PI;
+            let slack = (SLACK_RATIO * sweep_rad.abs().min(1.0)).max(LEAST_SLACK_RAD);
             let (first, last) = (polar(1.0, from_rad), polar(1.0, from_rad + sweep_rad));
             Shape::Round(if sweep_rad >= 0.0 {
-                Round { centre, radius, from: first, to: last, wide }
+                Round { centre, radius, from: first, to: last, wide, slack }
             } else {
-                Round { centre, radius: -radius, from: -last, to: -first, wide }
+                Round { centre, radius: -radius, from: -last, to: -first, wide, slack }
             })
         }
     }

@@ -163,18 +163,15 @@ impl Chain {
 
 /// Least turn of any of `points` about `axis` to any of `segments`.
 fn least_turn(points: &[Vector], segments: &[(Vector, Vector)], axis: Vector, sense: f64) -> Option<f64> {
+    // Distance from the axis and direction of every point, nearest first.
+    let mut polar: Vec<(f64, f64)> = points.iter().map(|p| ((p - axis).norm(), (p.y - axis.y).atan2(p.x - axis.x))).collect();
+    polar.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut best: Option<f64> = None;
-    // Distances from the axis that each segment covers.
-    let covers: Vec<(f64, f64)> =
-        segments.iter().map(|s| (distance_to(axis, *s), (s.0 - axis).norm().max((s.1 - axis).norm()))).collect();
-    for p in points {
-        let arm = p - axis;
-        let radius = arm.norm();
-        let own = arm.y.atan2(arm.x);
-        for (s, (near, far)) in segments.iter().zip(&covers) {
-            if radius < *near || radius > *far {
-                continue;
-            }
+    for s in segments {
+        // Only points at the distances that the segment covers run on to it.
+        let (near, far) = (distance_to(axis, *s), (s.0 - axis).norm().max((s.1 - axis).norm()));
+        let from = polar.partition_point(|p| p.0 < near);
+        for (radius, own) in polar[from..].iter().take_while(|p| p.0 <= far) {
             // |s.0 + t d − axis| = radius
             let (from, d) = (s.0 - axis, s.1 - s.0);
             let (a, b, c) = (d.norm_squared(), from.dot(&d), from.norm_squared() - radius * radius);
