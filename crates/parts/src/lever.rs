@@ -39,6 +39,13 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     };
     let (left_mouth, left_tip, left_outer, left_centre) = horn(Pallet::Entry);
     let (right_mouth, right_tip, right_outer, right_centre) = horn(Pallet::Exit);
+    let mouths = [(Pallet::Entry, left_mouth), (Pallet::Exit, right_mouth)];
+    let farthest_rad = ((reach_m - half_notch_m) / centres_m).asin() + freedom_rad;
+    let beyond = mouths.into_iter().filter(|(_, mouth)| mouth.y.is_nan() && farthest_rad.is_finite());
+    let beyond: Vec<_> = beyond.map(|(guards, _)| beyond_jewel(movement, guards, farthest_rad)).collect();
+    if !beyond.is_empty() {
+        return Err(beyond);
+    }
     let floor_m = left_mouth.y.min(right_mouth.y) - movement.si(K::ForkNotchDepth);
     if !floor_m.is_finite() || floor_m <= 2.5 * thick_m {
         let id = K::ForkNotchDepth.once();
@@ -86,6 +93,24 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     // The tip of the right horn is where its curve begins, the tip of the left one where its end face begins.
     profile.corners[4] = Face::HornTip.into();
     Ok(Body::new(profile.posed(&Pose::new(fork_turn_rad(movement), Vector::zeros()))))
+}
+
+/// A banking at which the fork stands off the jewel's circle, so that no horn can lie on it.
+fn beyond_jewel(movement: &Movement, guards: Pallet, farthest_rad: f64) -> Diagnostic {
+    let id = K::BankingLeverAngle.at(guards);
+    Diagnostic::error(
+        "no-such-fork",
+        format!(
+            "the {} horn cannot be drawn: at its banking the fork stands clear of the jewel's circle",
+            guards.name()
+        ),
+    )
+    .about(id)
+    .about(K::ForkHornFreedom.once())
+    .about(K::LeverOutOfAngle.once())
+    .value(shown(id, movement.si_at(K::BankingLeverAngle, guards)))
+    .allowed(format!("up to {} with this jewel, notch and horn freedom", shown(id, farthest_rad)))
+    .hint("bring the lever into angle, close the banking, or set the jewel farther from the balance centre")
 }
 
 /// Turn from +y to the fork: the line of the lever, and the bend (at the pallets, measured at the notch).
@@ -137,4 +162,21 @@ pub(crate) fn guard(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     };
     let turn_rad = fork_turn_rad(movement) + movement.si(K::GuardBend) / reach_m;
     Ok(Body::new(profile.posed(&Pose::new(turn_rad, Vector::zeros()))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use movement::Values;
+
+    #[test]
+    fn a_banking_beyond_the_jewel_is_refused() {
+        let mut v = Values::default();
+        v.set(K::WheelToothCount.once(), 15.0);
+        v.set(K::WheelLockingRadius.once(), 2.5e-3);
+        v.set(K::LeverOutOfAngle.once(), (-5.0_f64).to_radians());
+        let faults = crate::build(&v).expect_err("the exit banking stands at 10.25 deg, the jewel reaches less far");
+        assert_eq!(faults.iter().map(|f| f.code).collect::<Vec<_>>(), ["no-such-fork"]);
+        assert_eq!(faults[0].about[0], K::BankingLeverAngle.at(Pallet::Exit));
+    }
 }

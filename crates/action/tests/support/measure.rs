@@ -1,6 +1,6 @@
 //! What sources print and the table of figures does not hold, measured on the drawn parts and on the contact curves.
 
-use action::{Contact, PalletAction};
+use action::{Contact, PalletAction, Scratch};
 use movement::{Pallet, ParamKind as K};
 use parts::Face;
 use plane::{Pose, Touch, Vector, cross, touches, touches_of_pair};
@@ -17,6 +17,14 @@ pub fn measure(name: &str, solved: &Solved) -> Result<Option<f64>, String> {
     if let Some(angle) = name.strip_prefix("guard_touch_beyond_").and_then(|n| n.strip_suffix("_deg")) {
         let beyond_deg: f64 = angle.parse().map_err(|e| format!("{name}: {e}"))?;
         return Ok(guard_touch(solved, Pallet::Entry).map(|g| g.to_degrees() - beyond_deg));
+    }
+    if let Some(angle) = name.strip_prefix("horn_to_cover_from_").and_then(|n| n.strip_suffix("_ratio")) {
+        let half_action_deg: f64 = angle.parse().map_err(|e| format!("{name}: {e}"))?;
+        let jewel = solved.build.movement.si(K::RollerJewelDistance);
+        let half_jewel_rad = (0.5 * jewel_width_m(solved) / jewel).asin();
+        return Ok(
+            guard_enters_below(solved).map(|enters| enters - 2.0 * half_jewel_rad - half_action_deg.to_radians())
+        );
     }
     if let Some((pallet, of)) = name.split_once('.') {
         let pallet = if pallet == "entry" { Pallet::Entry } else { Pallet::Exit };
@@ -48,6 +56,10 @@ pub fn measure(name: &str, solved: &Solved) -> Result<Option<f64>, String> {
                 let tangent_rad = FRAC_PI_2 - PI * m.si(K::PalletsSpacesSpanned) / m.si(K::WheelToothCount);
                 Ok(Some((tangent_rad - from_centres_rad(solved, pallet)).to_degrees()))
             }
+            "knocking_less_widths_deg" => {
+                let fork = &solved.action.fork[usize::from(pallet == Pallet::Exit)];
+                Ok(fork.knocking_rad.map(|k| (k - knocking_from_widths_rad(solved, own)).to_degrees()))
+            }
             "draw_from_radius_deg" => Ok(Some(draw_from_radius_rad(solved, own).to_degrees())),
             "drawn_face_angle_deg" => {
                 let stone = &solved.build.parts.lever.stones[pallet];
@@ -62,6 +74,8 @@ pub fn measure(name: &str, solved: &Solved) -> Result<Option<f64>, String> {
         "guard_touches_apart_deg" => Ok(guard_touch(solved, Pallet::Entry)
             .zip(guard_touch(solved, Pallet::Exit))
             .map(|(a, b)| (a + b).to_degrees())),
+        "guard_crossing_deg" => Ok(guard_crossing_rad(solved).map(f64::to_degrees)),
+        "guard_enters_below_deg" => Ok(guard_enters_below(solved).map(f64::to_degrees)),
         "heel_of_toe_ratio" => {
             let m = &solved.build.movement;
             Ok(Some(m.si(K::WheelHeelRadius) / m.si(K::WheelLockingRadius)))
@@ -131,6 +145,43 @@ fn fork_middle_rad(solved: &Solved, jewel_rad: f64) -> Option<f64> {
 /// Angle at the balance centre from the line to the pallet centre to where the guard first touches the full edge of
 /// the safety roller, the lever turned from its banking toward the middle.
 fn guard_touch(solved: &Solved, pallet: Pallet) -> Option<f64> {
+    let centres = &solved.build.parts.centres;
+    let line = centres.pallet_m - centres.balance_m;
+    let arm = guard_touch_m(solved, pallet)? - centres.balance_m;
+    Some(cross(line, arm).abs().atan2(line.dot(&arm)))
+}
+
+/// Angle between the guard's path and the roller's edge where they first touch: between the radii from their centres.
+fn guard_crossing_rad(solved: &Solved) -> Option<f64> {
+    let centres = &solved.build.parts.centres;
+    let touch_m = guard_touch_m(solved, Pallet::Entry)?;
+    let (of_lever, of_roller) = (touch_m - centres.pallet_m, centres.balance_m - touch_m);
+    Some(cross(of_lever, of_roller).abs().atan2(of_lever.dot(&of_roller)))
+}
+
+/// Jewel angle below which the guard, lever on the entry banking, may enter the crescent: there it gets a freedom.
+fn guard_enters_below(solved: &Solved) -> Option<f64> {
+    let parts = &solved.build.parts;
+    let banked_rad = solved.action.bankings_rad.entry?;
+    let mut scratch = Scratch::default();
+    let mut held = |jewel_rad: f64| {
+        // On the entry side the jewel stands at negative angles.
+        action::guard_freedom_rad(parts, Pallet::Entry, banked_rad, -jewel_rad, &mut scratch)
+            .is_some_and(|freedom_rad| freedom_rad < 1e-9)
+    };
+    let (mut free_rad, mut held_rad) = (guard_touch(solved, Pallet::Entry)?, FRAC_PI_2);
+    if held(free_rad) || !held(held_rad) {
+        return None;
+    }
+    for _ in 0..60 {
+        let middle_rad = 0.5 * (free_rad + held_rad);
+        if held(middle_rad) { held_rad = middle_rad } else { free_rad = middle_rad }
+    }
+    Some(held_rad)
+}
+
+/// Where the guard first touches the full edge of the safety roller, the lever turned from its banking to the middle.
+fn guard_touch_m(solved: &Solved, pallet: Pallet) -> Option<Vector> {
     let parts = &solved.build.parts;
     let (mut first, mut second) = (Vec::new(), Vec::new());
     parts.lever.guard.pose_into(&parts.lever_pose(0.0), &mut first);
@@ -144,10 +195,7 @@ fn guard_touch(solved: &Solved, pallet: Pallet) -> Option<f64> {
             best = Some((way, t.point));
         }
     });
-    let (_, point_m) = best?;
-    let line = parts.centres.pallet_m - parts.centres.balance_m;
-    let arm = point_m - parts.centres.balance_m;
-    Some(cross(line, arm).abs().atan2(line.dot(&arm)))
+    best.map(|(_, point_m)| point_m)
 }
 
 /// Width of the drawn jewel across the fork: twice the largest distance of a turned jewel's touch from its axis.
@@ -168,4 +216,35 @@ fn jewel_width_m(solved: &Solved) -> f64 {
         }
     }
     2.0 * most
+}
+
+/// `360 + lift/2 - w - p`, lever on the banking of `own`: where the leading edge of a round jewel, half as wide as `p`
+/// at a distance from the balance, meets the point of the fork head that is first at that distance. `lift/2 - w` is the
+/// direction of that point from the line of centres, seen from the balance, counted as the jewel goes.
+fn knocking_from_widths_rad(solved: &Solved, own: &PalletAction) -> f64 {
+    const POINTS: u32 = 4000;
+    let parts = &solved.build.parts;
+    let out_m = solved.build.movement.si(K::RollerJewelDistance);
+    let half_m = 0.5 * jewel_width_m(solved);
+    let mut fork = Vec::new();
+    parts.lever.fork.pose_into(&parts.lever_pose(own.banking_rad), &mut fork);
+    let line = parts.centres.pallet_m - parts.centres.balance_m;
+    let mut first_rad = f64::INFINITY;
+    let mut meet = |point_m: Vector| {
+        let arm = point_m - parts.centres.balance_m;
+        let distance_m = arm.norm();
+        if (distance_m - out_m).abs() <= half_m {
+            let head_rad = own.pallet.outward() * cross(line, arm).atan2(line.dot(&arm));
+            let cosine = (distance_m.powi(2) + out_m.powi(2) - half_m.powi(2)) / (2.0 * distance_m * out_m);
+            first_rad = first_rad.min(2.0 * PI + head_rad - cosine.min(1.0).acos());
+        }
+    };
+    for feature in &fork {
+        match feature.shape {
+            plane::Shape::Round(corner) => meet(corner.centre),
+            plane::Shape::Flat(face) => (0..=POINTS)
+                .for_each(|i| meet(face.start + face.along * (face.length * f64::from(i) / f64::from(POINTS)))),
+        }
+    }
+    first_rad
 }
