@@ -123,7 +123,7 @@ fn the_wheel_advances_one_tooth_in_a_cycle() {
 /// The worked examples of the handbook can be read, are sound and play.
 #[test]
 fn handbook_examples_play() {
-    for name in ["circular", "equidistant"] {
+    for name in ["circular", "equidistant", "perfected"] {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("../../examples/handbook-1904-{name}.toml"));
         let reading = movement::read(name, &std::fs::read_to_string(path).unwrap());
         assert!(reading.diagnostics.is_empty(), "{:#?}", reading.diagnostics);
