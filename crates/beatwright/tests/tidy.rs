@@ -30,7 +30,7 @@ const UNIT_TERMS: &str = "unit units dimensionless ratio ulp ulps metre metres m
 
 /// Words by which the comment on a constant gives its reason or source; the year of a publication does so too.
 const REASON_TERMS: &str = "because so since than only source derived practice published standard exact assumed \
-    implied chosen enough error rounding digit digits measured seen drawing";
+    implied chosen enough costs error rounding digit digits measured seen drawing";
 
 /// Names that say nothing about what a module holds.
 const EMPTY_NAMES: [&str; 6] = ["utils", "util", "common", "misc", "helpers", "helper"];
