@@ -83,7 +83,7 @@ pub(crate) fn close<const N: usize, Q: Copy>(
     }
 
     // Newton, with halved steps where a full one makes things worse or leaves the domain. A Jacobian is kept as long as
-    // each step with it takes off nine tenths: near the answer that costs a few residuals instead of a Jacobian a step.
+    // each step with it takes off nine tenths (ratio chosen by trial): near the answer that costs a few residuals instead of a Jacobian a step.
     const KEEP_RATIO: f64 = 0.1;
     let mut u = guess;
     let mut r = residuals(&u);

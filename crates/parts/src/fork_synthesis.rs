@@ -163,8 +163,11 @@ pub(crate) fn close_fork(
     let own_rad = (0.5 * movement.si(K::GuardWidth) / safety_m).atan();
     let crescent_rad = (eta_rad - half_lift_rad).max(0.0) + own_rad + CRESCENT_SPARE_DEG.to_radians();
     otherwise(movement, K::RollerCrescent, if crescent_rad.is_finite() { crescent_rad } else { 2.0 * own_rad });
+    // Deeper than the guard reaches in, and than the crescent is hollow; short of the staff.
     let into_m = reach_m + safety_m - centres_m;
-    otherwise(movement, K::RollerCrescentDepth, CRESCENT_DEPTH_RATIO * into_m.max(0.05 * safety_m));
+    let sagitta_m = safety_m * (1.0 - movement.si(K::RollerCrescent).cos());
+    let depth_m = (CRESCENT_DEPTH_RATIO * into_m).max(1.1 * sagitta_m).min(0.9 * safety_m);
+    otherwise(movement, K::RollerCrescentDepth, depth_m);
     Ok(())
 }
 

@@ -303,7 +303,7 @@ fn note_uneven_share(movement: &Movement, d: &Drawn, notes: &mut Vec<Diagnostic>
             Diagnostic::note(
                 "share-holds-on-one-pallet",
                 format!(
-                    "the tooth has one heel radius, so its share of the lift cannot be the same on both pallets: entry {:.3} on the stone + {:.3} on the tooth, exit {:.3} + {:.3} deg",
+                    "the tooth has one heel radius, so its share of the lift cannot be the same on both pallets: counted from where the toe meets the let-off corner, entry {:.3} + {:.3}, exit {:.3} + {:.3} deg",
                     lift.entry - share.entry,
                     share.entry,
                     lift.exit - share.exit,
