@@ -8,7 +8,7 @@ use crate::event::{Events, face_of};
 
 /// How far beyond an event the next contact is looked up, small enough not to pass over one that matters, to find *which* pair of features it is. No figure depends
 /// on it: positions come from the pair's closed form at the event itself. Contacts that last less are passed over.
-const LOOK_RAD: f64 = 1e-8;
+const LOOK_RAD: f64 = 1e-9;
 /// A curve that jumps by more than this at a change of contact has lost its contact: the tooth falls. Ten times what
 /// `LOOK_RAD` can hide at an arm ratio of ten.
 const JUMP_RAD: f64 = 1e-6;
@@ -117,13 +117,16 @@ impl<'a> Track<'a> {
         best.map(|(back, pair)| (near_rad + back, pair))
     }
 
-    /// The contact of a known pair at `lever_rad`, nearest to `near_rad`, the features taken as unbounded.
+    /// The contact of a known pair at `lever_rad`, nearest to `near_rad`, the features taken as unbounded. Of the places
+    /// at which the two touch, the stone holds the wheel at one and lets it go at the other; on a flat dome they lie hard
+    /// by one another, so it is the sense of the arm that tells them apart.
     pub(crate) fn follow(&self, pair: Pair, lever_rad: f64, near_rad: f64) -> Option<Contact> {
         let stone = self.stone.features[pair.stone].posed(&Pose::new(lever_rad, self.to_pallet));
         let mut best: Option<(f64, Touch)> = None;
         touches_of_pair::<false>(&self.tooth.features[pair.tooth], Vector::zeros(), &stone, |t| {
             let off = wrap_rad(t.angle_rad - self.turn_rad - near_rad);
-            if best.is_none_or(|(b, _)| off.abs() < b.abs()) {
+            let lets_go = t.opening <= 0.0;
+            if best.is_none_or(|(b, held)| (lets_go, off.abs()) < (held.opening <= 0.0, b.abs())) {
                 best = Some((off, t));
             }
         });

@@ -19,7 +19,8 @@ fn tables() -> String {
     }
     text.push_str("\n## Accepted limits\n\n| figure | accepted | outside it | source |\n|---|---|---|---|\n");
     for l in LIMITS {
-        let range = if l.most.is_finite() { format!("{} to {}", l.least, l.most) } else { format!("at least {}", l.least) };
+        let range =
+            if l.most.is_finite() { format!("{} to {}", l.least, l.most) } else { format!("at least {}", l.least) };
         text.push_str(&format!("| `{}` | {range} | {} | {} |\n", l.figure, l.meaning, l.source));
     }
     text.push('\n');
@@ -37,7 +38,10 @@ fn manual_has_the_tables_of_the_program() {
     if std::env::var_os("UPDATE_MANUAL").is_some() {
         std::fs::write(&path, &wanted).unwrap();
     } else {
-        assert!(text == wanted, "docs/manual/figures.md is out of date: UPDATE_MANUAL=1 cargo test -p action --test manual");
+        assert!(
+            text == wanted,
+            "docs/manual/figures.md is out of date: UPDATE_MANUAL=1 cargo test -p action --test manual"
+        );
     }
 }
 

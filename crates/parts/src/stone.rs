@@ -3,6 +3,7 @@
 use movement::{Diagnostic, Movement, Pallet, ParamKind as K};
 use plane::{Corner, Edge, Pose, Profile, ProfileError, Vector, quarter};
 
+use crate::build::shown;
 use crate::face::Face;
 use crate::parts::{Body, Stone, corner_fault};
 use crate::wheel::both_corners;
@@ -29,6 +30,19 @@ pub(crate) fn stone(movement: &Movement, pallet: Pallet) -> Result<Stone, Vec<Di
     let out = -face * si(K::StoneOut);
     (locking, let_off) = (locking + out, let_off + out);
 
+    let width_m = (let_off - locking).dot(&-quarter(face));
+    if width_m <= 0.0 {
+        let id = K::StoneThicker.at(pallet);
+        let before_m = width_m * si(K::StoneLean).cos() - si(K::StoneThicker);
+        return Err(vec![
+            Diagnostic::error("no-such-stone", format!("nothing is left of the {} stone", pallet.name()))
+                .about(id)
+                .about(K::StoneWidth.at(pallet))
+                .value(shown(id, si(K::StoneThicker)))
+                .allowed(format!("more than {}", shown(id, -before_m)))
+                .hint("take less off its thickness, or make the stone wider"),
+        ]);
+    }
     let length_m = si(K::StoneLength);
     let let_off_height_m = (let_off - locking).dot(&face);
     if length_m <= let_off_height_m.max(0.0) {

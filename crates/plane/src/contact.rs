@@ -121,16 +121,18 @@ fn on_flat(flat: &Flat, point: Vector) -> bool {
     part >= -slack && part <= flat.length + slack
 }
 
-/// A contact that is followed may be asked for where it turns, at the very tangent, and rounding then puts it just
-/// beyond: by a few ulp of the squared arm, taken here a thousandfold.
-const TANGENT_RATIO: f64 = 1e-12;
+/// A contact that is followed may be asked for where it turns, at the very tangent. Rounding, a few ulp of the squared
+/// arm, then puts it just beyond, or just short, where its root would make a hundred million times as much of it:
+/// within this ratio of the squared arm it is the tangent. Beyond it, a thousandfold more is still taken for rounding.
+const TANGENT_RATIO: f64 = 4e-15;
 
 /// The two places on the circle of radius |`arm`| about the axis at height `height` along `normal`.
 #[inline]
 fn at_height<const BOUNDED: bool>(arm: Vector, normal: Vector, height: f64) -> Option<[Vector; 2]> {
     let arm_square = arm.norm_squared();
     let mut square = arm_square - height * height;
-    if !BOUNDED && square < 0.0 && square > -TANGENT_RATIO * arm_square {
+    let near = TANGENT_RATIO * arm_square;
+    if !BOUNDED && square < near && square > -1000.0 * near {
         square = 0.0;
     }
     if square < 0.0 || square.is_nan() {
@@ -200,7 +202,11 @@ fn round_on_round<const BOUNDED: bool>(moving: &Round, axis: Vector, standing: &
     }
     // |place − to| = |reach| with |place| = |from|. By factors, so that small rounds lose nothing in a difference of squares.
     let (size, farther, sum) = (reach.abs(), to_length - from_length, to_length + from_length);
-    let below = (size - farther) * (size + farther) / (2.0 * to_length);
+    let mut short = size - farther;
+    if !BOUNDED && short.abs() < TANGENT_RATIO * sum {
+        short = 0.0; // the very tangent, as in `at_height`
+    }
+    let below = short * (size + farther) / (2.0 * to_length);
     let above = (sum - size) * (sum + size) / (2.0 * to_length);
     let mut square = below * above;
     if !BOUNDED && square < 0.0 && square > -TANGENT_RATIO * from_length * size {

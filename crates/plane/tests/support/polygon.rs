@@ -21,7 +21,7 @@ pub enum Bound {
 pub fn polygon(profile: &Profile, bound: Bound, step_rad: f64) -> Vec<Vector> {
     let mut out = Vec::new();
     let push = |out: &mut Vec<Vector>, p: Vector| {
-        if out.last().is_none_or(|l: &Vector| (l - p).norm() > 1e-15) {
+        if out.last() != Some(&p) {
             out.push(p);
         }
     };
@@ -50,7 +50,7 @@ pub fn polygon(profile: &Profile, bound: Bound, step_rad: f64) -> Vec<Vector> {
             }
         }
     }
-    if profile.closed && out.len() > 1 && (out[0] - out[out.len() - 1]).norm() <= 1e-15 {
+    if profile.closed && out.len() > 1 && out[0] == out[out.len() - 1] {
         out.pop();
     }
     out
@@ -164,7 +164,8 @@ impl Chain {
 /// Least turn of any of `points` about `axis` to any of `segments`.
 fn least_turn(points: &[Vector], segments: &[(Vector, Vector)], axis: Vector, sense: f64) -> Option<f64> {
     // Distance from the axis and direction of every point, nearest first.
-    let mut polar: Vec<(f64, f64)> = points.iter().map(|p| ((p - axis).norm(), (p.y - axis.y).atan2(p.x - axis.x))).collect();
+    let mut polar: Vec<(f64, f64)> =
+        points.iter().map(|p| ((p - axis).norm(), (p.y - axis.y).atan2(p.x - axis.x))).collect();
     polar.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut best: Option<f64> = None;
     for s in segments {
