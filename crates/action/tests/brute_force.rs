@@ -11,7 +11,7 @@ mod random;
 
 use action::{Action, Contact, CurveEnd, PalletAction, Scratch, moment_at, sample_curve, solve};
 use cases::cases;
-use movement::{Pallet, Values};
+use movement::{Pallet, ParamKind as K, Values};
 use parts::{Body, Parts};
 use plane::{Pose, Vector};
 use polygon::{Bound, Chain};
@@ -203,11 +203,37 @@ fn check_bankings(parts: &Parts, action: &Action) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// Freedom of the jewel in the notch, from the lever's middle to both sides.
+fn check_notch(parts: &Parts, action: &Action) -> Result<(), TestCaseError> {
+    let (fork, jewel) = ((&parts.lever.fork, parts.lever_pose(0.0)), (&parts.roller.jewel, parts.roller_pose(0.0)));
+    let [outer, inner] =
+        [Bound::Outer, Bound::Inner].map(|bound| (chain(fork.0, &fork.1, bound), chain(jewel.0, &jewel.1, bound)));
+    if polygon::overlap(outer.0.points(), outer.1.points()) {
+        return Ok(());
+    }
+    let both = |(fork, jewel): &(Chain, Chain)| {
+        Some(
+            [1.0, -1.0]
+                .map(|sense| fork.turn_to(parts.centres.pallet_m, jewel, sense))
+                .into_iter()
+                .flatten()
+                .sum::<f64>(),
+        )
+    };
+    let found = action.notch.map(|n| n.lever_rad);
+    prop_assert!(
+        found >= both(&outer).map(|f| f - 1e-9) && found <= both(&inner).map(|f| f + 1e-9),
+        "notch: {found:?}"
+    );
+    Ok(())
+}
+
 fn check_all(v: &Values, each: usize, widths: &mut Vec<f64>) -> Result<bool, TestCaseError> {
     let Ok(build) = parts::build(v) else { return Ok(false) };
     let mut scratch = Scratch::default();
     let action = solve(&build.parts, &mut scratch);
     check_bankings(&build.parts, &action)?;
+    check_notch(&build.parts, &action)?;
     for (i, own) in action.beats.iter().enumerate() {
         check_curve(&build.parts, own, each, widths)?;
         check_unlocking(&build.parts, own)?;
@@ -231,5 +257,123 @@ proptest! {
         // The polygons are near enough to one another to say something.
         widths.sort_by(f64::total_cmp);
         prop_assert!(widths[widths.len() / 2] < 1e-5, "median width {}", widths[widths.len() / 2]);
+    }
+}
+/// A movement of 15 teeth, R 2.5 mm, with these changes in the units of their rows.
+fn movement(changes: &[(&str, f64)]) -> Values {
+    let mut v = Values::default();
+    v.set(K::WheelToothCount.once(), 15.0);
+    v.set(K::WheelLockingRadius.once(), 2.5e-3);
+    for (path, value) in changes {
+        for id in movement::ParamId::from_path(path).unwrap() {
+            v.set(id, id.param().unit.to_si(*value));
+        }
+    }
+    v
+}
+
+fn check_curves(v: &Values, changes: &[(&str, f64)]) -> Vec<usize> {
+    let build = parts::build(v).unwrap();
+    let action = solve(&build.parts, &mut Scratch::default());
+    assert!(action.broken.is_none(), "{changes:?}");
+    for own in &action.beats {
+        check_curve(&build.parts, own, 6, &mut Vec::new()).unwrap_or_else(|e| panic!("{e} with {changes:?}"));
+    }
+    action.beats.iter().map(|b| b.segments.len()).collect()
+}
+
+/// On the exit pallet the faces of tooth and stone come to lie along one another, and the heel takes over from the
+/// let-off corner. With a larger share of the tooth they do so sooner, with a smaller one never: about the share where
+/// that changes, the two contacts are told apart by less and less.
+#[test]
+fn faces_that_nearly_lie_along_one_another() {
+    let segments = |share: f64| {
+        let changes = [("wheel.tooth_lift_deg", share)];
+        check_curves(&movement(&changes), &changes)
+    };
+    let mut changes_found = 0;
+    let shares: Vec<f64> = (0..24).map(|i| 1.0 + 0.125 * f64::from(i)).collect();
+    for w in shares.windows(2) {
+        let (mut low, mut high) = (w[0], w[1]);
+        let (at_low, at_high) = (segments(low), segments(high));
+        if at_low == at_high {
+            continue;
+        }
+        changes_found += 1;
+        // 36 halvings: down to 1e-12 deg.
+        for _ in 0..36 {
+            let middle = 0.5 * (low + high);
+            if segments(middle) == at_low { low = middle } else { high = middle }
+        }
+    }
+    assert!(changes_found > 0, "no share at which the contacts change was met");
+}
+
+/// Figures of a movement stated by dimensions alone, so that finishing its corners does not move its faces.
+fn figures(sharp: &movement::Movement, rounds: &[(K, f64)]) -> Vec<f64> {
+    let mut v = Values::default();
+    let mut keep = |id: movement::ParamId| v.set(id, sharp.get(id).unwrap().0);
+    for kind in
+        [K::WheelToothCount, K::WheelLockingRadius, K::CentresWheelPallet, K::WheelToothWidth, K::WheelHeelRadius]
+    {
+        keep(kind.once());
+    }
+    for p in Pallet::BOTH {
+        for kind in [
+            K::PalletLockingDistance,
+            K::PalletLockingAngle,
+            K::PalletLetOffDistance,
+            K::PalletLetOffAngle,
+            K::StoneFaceAngle,
+            K::BankingLeverAngle,
+        ] {
+            keep(kind.at(p));
+        }
+    }
+    for (kind, size) in rounds {
+        match kind.param().indexed() {
+            movement::Indexed::Once => v.set(kind.once(), *size),
+            _ => Pallet::BOTH.iter().for_each(|p| v.set(kind.at(*p), *size)),
+        }
+    }
+    let build = parts::build(&v).unwrap_or_else(|e| panic!("{e:#?}"));
+    let action = solve(&build.parts, &mut Scratch::default());
+    assert!(action.broken.is_none());
+    for own in &action.beats {
+        check_curve(&build.parts, own, 6, &mut Vec::new()).unwrap();
+    }
+    action
+        .beats
+        .iter()
+        .flat_map(|b| {
+            [
+                b.lock_rad,
+                b.lift_rad,
+                b.drop_rad,
+                b.travel_rad,
+                b.recoil_from_drop_rad,
+                b.face_end.lever_rad,
+                b.landing.draw_rad,
+            ]
+        })
+        .collect()
+}
+
+/// A corner finished by next to nothing is a sharp one: the figures go to those of sharp corners as the size does.
+#[test]
+fn minute_corners_are_nearly_sharp() {
+    let sharp = parts::build(&movement(&[])).unwrap().movement;
+    let exact = figures(&sharp, &[]);
+    let rounds = [K::WheelToeRound, K::WheelHeelRound, K::StoneLockingRound, K::StoneLetOffRound];
+    let chamfers = [K::WheelToeChamfer, K::WheelHeelChamfer, K::StoneLockingChamfer, K::StoneLetOffChamfer];
+    for kinds in [&rounds, &chamfers] {
+        for size_mm in [1e-7, 1e-6, 1e-5, 1e-4, 1e-3] {
+            let all: Vec<_> = kinds.iter().map(|k| (*k, size_mm * 1e-3)).collect();
+            for (found, exact) in figures(&sharp, &all).iter().zip(&exact) {
+                // Sizes over the shortest arm, 1.1 mm, and the steepest face, 4 times; and what is passed over.
+                let most = 10.0 * size_mm / 1.1 + 1e-7;
+                assert!((found - exact).abs() < most, "{found} for {exact} with {size_mm} mm");
+            }
+        }
     }
 }
