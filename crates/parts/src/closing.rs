@@ -83,17 +83,19 @@ pub(crate) fn close<const N: usize, Q: Copy>(
     }
 
     // Newton, with halved steps where a full one makes things worse or leaves the domain. A Jacobian is kept as long as
-    // each step with it takes off nine tenths (ratio chosen by trial): near the answer that costs a few residuals instead of a Jacobian a step.
-    const KEEP_RATIO: f64 = 0.1;
+    // each step with it takes off three quarters (ratio chosen by trial): near the answer that costs a few residuals instead of a Jacobian a step.
+    const KEEP_RATIO: f64 = 0.25;
     let mut u = guess;
     let mut r = residuals(&u);
-    let mut kept = None;
+    // The first is the one the rank was found with.
+    let mut kept = Some(DMatrix::from_fn(N, N, |row, column| rows[(chosen[row], column)]).lu());
+    let mut fresh = true;
     for _ in 0..100 {
         let size = r.amax();
         if size < 1e-14 {
             break;
         }
-        let fresh = kept.is_none();
+        fresh |= kept.is_none();
         let lu = kept.take().unwrap_or_else(|| jacobian_of(&chosen, equations, &u, &value, &depends).lu());
         let Some(step) = lu.solve(&r) else { return Err(worst_of(&r)) };
         let mut part = 1.0;
@@ -116,6 +118,7 @@ pub(crate) fn close<const N: usize, Q: Copy>(
                 if new_size < KEEP_RATIO * size {
                     kept = Some(lu);
                 }
+                fresh = false;
             }
             None if size < 1e-12 => break, // as near as rounding allows
             None if !fresh => {}           // try again with a Jacobian of this place
