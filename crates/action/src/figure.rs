@@ -206,7 +206,7 @@ figures! {
     "*.lock_depth_um", Micrometre, Least, Read::Pallet(|p| Some(p.lock_depth_m)), "Depth of the contact on the locking face when the drop ends, from the locking corner";
     "*.total_lock_depth_um", Micrometre, Least, Read::Pallet(|p| Some(p.total_lock_depth_m)), "The same with the lever on its banking";
     "*.total_lock_of_face_ratio", Ratio, Least, Read::Pallet(|p| Some(p.total_lock_of_face_ratio)), "Depth of the total lock as a part of the length of the stone's impulse face";
-    "*.draw_at_drop_deg", Degree, Least, Read::Pallet(|p| Some(p.landing.draw_rad)), "Draw from the neutral line where the tooth lands";
+    "*.draw_at_drop_deg", Degree, Least, Read::Pallet(|p| (p.landing.stone_face == parts::Face::StoneLocking).then_some(p.landing.draw_rad)), "Draw from the neutral line where the tooth lands; none when it does not land on the locking face";
     "*.draw_banked_deg", Degree, Least, Read::Pallet(|p| p.banked.map(|b| b.draw_rad)), "Draw with the lever on its banking";
     "*.draw_unlocking_deg", Degree, Least, Read::Pallet(|p| Some(p.face_end.draw_rad)), "Draw at the end of the locking face";
     "*.recoil_deg", Degree, Most, Read::Pallet(|p| Some(p.recoil_rad)), "Wheel angle turned back from the banking to unlocking";
@@ -234,7 +234,7 @@ figures! {
     "*.engaging_deg", Degree, Most, Read::Fork(|_, f| f.engaging_rad), "Jewel angle at which the returning jewel meets the notch, lever on this banking";
     "*.releasing_deg", Degree, Most, Read::Fork(|_, f| f.releasing_rad), "Jewel angle at this pallet's let-off";
     "*.balance_lift_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_rad), "Lift at the balance: from the jewel meeting the notch to let-off";
-    "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_no_run_rad), "The same with the lever standing, at unlocking, where it was at the drop (no run)";
+    "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|p, f| f.balance_lift_no_run_rad.filter(|_| p.lock_rad > 0.0 && p.run_rad >= 0.0)), "The same with the lever standing, at unlocking, where it was at the drop (no run). The stated lift at the balance is that of the centres and radii; by contact the notch's freedom takes from it";
     "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad.abs() > crate::pallet::NO_RUN_RAD).then_some(())
         .and(Some((f.balance_lift_rad? - f.balance_lift_no_run_rad?) / p.run_rad))), "Lift at the balance gained per lever angle of run";
     "*.knocking_deg", Degree, Least, Read::Fork(|_, f| f.knocking_rad), "Jewel angle from the line of centres at which the jewel strikes the outside of the fork";

@@ -86,12 +86,13 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
 
 /// Faults in the order of what they cost: what keeps the wheel from being held, then what stops the balance, then what
 /// a jolt can do. Codes that are not here come last.
-const ORDER: [&str; 18] = [
+const ORDER: [&str; 19] = [
     "no-banking",
     "not-stopped",
     "stone-out-of-reach",
     "no-locking-face",
     "no-let-off",
+    "no-drop",
     "does-not-lock",
     "unlocked-when-banked",
     "banking-before-let-off",
@@ -275,6 +276,20 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             figure("total_lock_deg"),
             None,
             deg(beat.total_lock_rad),
+        );
+    }
+    if beat.drop_rad <= 0.0 {
+        let message = format!(
+            "no drop after the {name} pallet{on_tooth}: the next tooth meets the {} stone {:.3} deg of the wheel before this one is free; the wheel jams",
+            pallet.other().name(),
+            deg(-beat.drop_rad)
+        );
+        let moves = ["pallets.*.stone_thicker_mm", "pallets.^.stone_spread_mm", "pallets.*.breadth_deg"];
+        push(
+            fault("no-drop", message, LANDING_SOURCE, &moves, Some(pallet)),
+            figure("drop_deg"),
+            Some(beat.let_off.point_m),
+            deg(beat.drop_rad),
         );
     }
     if let Some(rear) = action.rear.get(i).copied().flatten()
@@ -484,7 +499,7 @@ fn of_beat(parts: &Parts, action: &Action, i: usize, out: &mut Vec<Finding>) {
             && beat.total_lock_rad > 0.0
         {
             let message = format!(
-                "{what} freedom {:.3} deg is not smaller than the total lock {:.3} deg on the {name} pallet{on_tooth}: a jolt unlocks it",
+                "{what} freedom {:.3} deg at its largest is not smaller than the total lock {:.3} deg on the {name} pallet{on_tooth}: a jolt unlocks it",
                 deg(freedom),
                 deg(beat.total_lock_rad)
             );
@@ -539,9 +554,11 @@ fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut Vec<Finding>
         } else {
             format!("at least {} {}", limit.least, unit.sign())
         };
+        // A safety lock that is used up is no matter of taste.
+        let used_up = limit.figure.contains("safety_lock") && value <= 0.0;
         out.push(Finding {
-            gravity: Gravity::Caution,
-            code: "outside-accepted",
+            gravity: if used_up { Gravity::Fault } else { Gravity::Caution },
+            code: if used_up { "safety-lock-used-up" } else { "outside-accepted" },
             message: format!(
                 "{} is {:.*} {}{}, accepted {}: {}",
                 words(&path),

@@ -148,15 +148,24 @@ pub(crate) fn landing(
         Some((ahead_rad, Landing { tooth, contact: Contact { wheel_rad: from_rad - ahead_rad, ..contact } }))
     };
     let (ahead_rad, mut best) = look(0, scratch)?;
-    // Tooth j arrives j pitches later than tooth 0: the next to arrive is found by whole pitches.
-    let sooner = (ahead_rad / pitch_rad).floor() as i64;
+    // Tooth j arrives j pitches later than tooth 0: the next to arrive is found by whole pitches. A tooth that is more
+    // than half a pitch off is the one after: the one that should be stopped has no room left and drops by less than 0.
+    let sooner = (ahead_rad / pitch_rad + 0.5).floor() as i64;
     let number = |offset: i64| (offset - sooner).rem_euclid(i64::from(count)) as u16;
     if parts.wheel.alike() {
         best.contact.wheel_rad += sooner as f64 * pitch_rad;
         best.tooth = number(0);
         return Some(best);
     }
-    [-1, 0, 1].into_iter().filter_map(|o| look(number(o), scratch)).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, l)| l)
+    let signed = |(ahead, mut l): (f64, Landing)| {
+        if ahead > TAU - 0.5 * pitch_rad {
+            l.contact.wheel_rad += TAU;
+            return (ahead - TAU, l);
+        }
+        (ahead, l)
+    };
+    let near = [-1, 0, 1].into_iter().filter_map(|o| look(number(o), scratch)).map(signed);
+    near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, l)| l)
 }
 
 /// The figures of a tooth that landed.

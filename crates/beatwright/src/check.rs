@@ -43,8 +43,11 @@ pub fn report(loaded: &Loaded) -> String {
     if !loaded.build.parts.wheel.alike() {
         text.push_str(&format!("\n{}", tooth_table(&loaded.action)));
     }
-    if let Some(shaken) = shaken_table(loaded) {
-        text.push_str(&format!("\n{shaken}"));
+    match shaken_table(loaded) {
+        Some(shaken) => text.push_str(&format!("\n{shaken}")),
+        None => {
+            text.push_str("Pivots are taken without sideshake; state pivots.*_sideshake_mm to have them displaced.\n")
+        }
     }
     text
 }

@@ -107,7 +107,12 @@ fn point(statement: &Statement, swept: &[Swept], at: &[f64], figures: &[FigureId
     match parts::build(&values) {
         Ok(build) => {
             let action = solve(&build.parts, scratch);
-            let outcome = if action.broken.is_some() { "cycle-broken" } else { "ok" };
+            let locks = action.beats.iter().all(|b| b.lock_rad > 0.0);
+            let outcome = match (action.broken, locks) {
+                (Some(_), _) => "cycle-broken",
+                (None, false) => "does-not-lock",
+                (None, true) => "played",
+            };
             Point { figures: figures.iter().map(|f| f.value(&action)).collect(), outcome }
         }
         Err(faults) => {

@@ -147,7 +147,7 @@ fn sweep_is_the_same_on_any_number_of_threads_and_agrees_with_check() {
     assert_eq!(one, two);
     assert_eq!(one.lines().count(), 16);
     let last: Vec<&str> = one.lines().last().unwrap().split(',').collect();
-    assert_eq!((last[0], last[1], last[3]), ("0.02", "0.01", "ok"));
+    assert_eq!((last[0], last[1], last[3]), ("0.02", "0.01", "played"));
     let o = run(&[
         "check",
         "demo",

@@ -276,6 +276,20 @@ fn impossible(d: &Drawn, radius_m: f64) -> Vec<Diagnostic> {
         );
     }
     for p in Pallet::BOTH {
+        let (share, lift) = (d.tooth_share_rad(p), d.value(Quantity::Param(K::PalletLift.at(p))));
+        if share >= lift {
+            out.push(
+                Diagnostic::error(
+                    "no-such-share",
+                    format!("the tooth would give more than the whole lift on the {} pallet", p.name()),
+                )
+                .about(K::WheelToothLift.once())
+                .about(K::PalletLift.at(p))
+                .value(format!("{:.3} deg", share.to_degrees()))
+                .allowed(format!("less than {:.3} deg", lift.to_degrees()))
+                .hint("state a smaller tooth_lift_deg or heel_radius_mm, or more lift"),
+            );
+        }
         let width = Quantity::Param(K::StoneWidth.at(p));
         if d.value(width) <= 0.0 {
             out.push(
