@@ -100,6 +100,15 @@ fn fill_defaults(movement: &mut Movement) {
     }
 }
 
+/// A value as [`shown`], with all the digits that decide whether two statements agree.
+pub(crate) fn exactly(id: ParamId, si: f64) -> String {
+    let unit: Unit = id.param().unit;
+    let digits = format!("{:.9}", unit.from_si(si));
+    let digits = digits.trim_end_matches('0').trim_end_matches('.');
+    let digits = if digits == "-0" { "0" } else { digits };
+    format!("{digits} {}", unit.sign()).trim_end().to_owned()
+}
+
 /// A value in the unit of its row, with the unit's sign, for messages.
 pub(crate) fn shown(id: ParamId, si: f64) -> String {
     let unit: Unit = id.param().unit;

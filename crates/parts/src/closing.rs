@@ -55,6 +55,13 @@ const RANK_RATIO: f64 = 1e-6;
 /// written with nine digits.
 const AGREE: f64 = 1e-9;
 
+/// How far the search begins from the guess where it failed from the guess itself, as a ratio or in radians; assumed:
+/// a few degrees are clear of any one special place and within reach of the answer.
+const ASIDE: f64 = 0.03;
+
+/// How many places aside of the guess are tried.
+const MOST_TRIES: usize = 8;
+
 /// Closes a system from the point `guess`. `depends` tells by its bits which unknowns a quantity can depend on.
 pub(crate) fn close<const N: usize, Q: Copy>(
     equations: &[Equation<Q>],
@@ -62,8 +69,34 @@ pub(crate) fn close<const N: usize, Q: Copy>(
     value: impl Fn(&[f64; N], Q) -> f64,
     depends: impl Fn(Q) -> u32,
 ) -> Result<Closed<N>, NotClosed> {
+    let holds = |c: &Result<Closed<N>, NotClosed>| c.as_ref().is_ok_and(|c| c.clashes.is_empty());
+    let closed = close_from(equations, guess, &value, &depends);
+    if holds(&closed) {
+        return closed;
+    }
+    // At special places values depend on one another that do not elsewhere: at tangential planting the angle of a corner
+    // does not change with its distance. Only what clashes when begun aside of the guess, too, is over-determined.
+    (0..MOST_TRIES)
+        .map(|try_at| {
+            // Another pattern of signs and another distance each time.
+            let sign = |i: usize| if (0x9e37_79b9_u32 >> ((5 * try_at + i) % 31)) & 1 == 0 { 1.0 } else { -1.0 };
+            let step = ASIDE * (1.0 + try_at as f64 / MOST_TRIES as f64);
+            let aside = std::array::from_fn(|i| guess[i] + sign(i) * step);
+            close_from(equations, aside, &value, &depends)
+        })
+        .find(holds)
+        .unwrap_or(closed)
+}
+
+/// Closes a system with the equations that are independent at `guess`.
+fn close_from<const N: usize, Q: Copy>(
+    equations: &[Equation<Q>],
+    guess: [f64; N],
+    value: &impl Fn(&[f64; N], Q) -> f64,
+    depends: &impl Fn(Q) -> u32,
+) -> Result<Closed<N>, NotClosed> {
     let all: Vec<usize> = (0..equations.len()).collect();
-    let rows = jacobian_of(&all, equations, &guess, &value, &depends);
+    let rows = jacobian_of(&all, equations, &guess, value, depends);
     let (accepted, dependent) = independent(equations, &rows);
     let chosen: Vec<usize> = (0..equations.len()).filter(|&i| accepted[i]).collect();
     let stated = || chosen.iter().copied().filter(|&i| equations[i].stated).collect::<Vec<_>>();
@@ -96,7 +129,7 @@ pub(crate) fn close<const N: usize, Q: Copy>(
             break;
         }
         fresh |= kept.is_none();
-        let lu = kept.take().unwrap_or_else(|| jacobian_of(&chosen, equations, &u, &value, &depends).lu());
+        let lu = kept.take().unwrap_or_else(|| jacobian_of(&chosen, equations, &u, value, depends).lu());
         let Some(step) = lu.solve(&r) else { return Err(worst_of(&r)) };
         let mut part = 1.0;
         let better = loop {

@@ -2,7 +2,7 @@
 
 use movement::{Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K};
 
-use crate::build::shown;
+use crate::build::{exactly, shown};
 use crate::closing::{Equation, close};
 
 /// Balance lift of present lever watches, mostly 48 to 54 deg. Common practice, no source.
@@ -243,15 +243,15 @@ fn close_ratio(movement: &mut Movement, half_travel_rad: f64, faults: &mut Vec<D
                     "over-determined",
                     format!(
                         "{id} is stated as {}, but {} make it {} (residual {})",
-                        shown(id, wanted),
+                        exactly(id, wanted),
                         others.join(", "),
-                        shown(id, wanted + c.residual * unit),
-                        shown(id, c.residual * unit)
+                        exactly(id, wanted + c.residual * unit),
+                        exactly(id, c.residual * unit)
                     ),
                 )
                 .about(id)
-                .value(shown(id, wanted))
-                .allowed(shown(id, wanted + c.residual * unit))
+                .value(exactly(id, wanted))
+                .allowed(exactly(id, wanted + c.residual * unit))
                 .hint(format!("leave out one of {id}, {}; it is then derived", others.join(", ")));
                 for other in c.with.iter().filter_map(|&i| name(i)) {
                     d = d.about(other);
@@ -300,7 +300,7 @@ fn pair(
 ) {
     let stated = |id: ParamId| movement.get(id).map(|(v, _)| v);
     let (found, derived, origin) = match (stated(first), stated(second)) {
-        (Some(a), Some(b)) => {
+        (Some(a), Some(b)) if to_second(a).is_finite() => {
             let from_first = to_second(a);
             // Half the last digit of nine: what a person could have written.
             if (from_first - b).abs() <= 1e-9 * b.abs().max(1e-3) {
@@ -311,20 +311,20 @@ fn pair(
                     "over-determined",
                     format!(
                         "{second} is stated as {}, but {first} makes it {} (residual {})",
-                        shown(second, b),
-                        shown(second, from_first),
-                        shown(second, from_first - b)
+                        exactly(second, b),
+                        exactly(second, from_first),
+                        exactly(second, from_first - b)
                     ),
                 )
                 .about(second)
                 .about(first)
-                .value(shown(second, b))
-                .allowed(shown(second, from_first))
+                .value(exactly(second, b))
+                .allowed(exactly(second, from_first))
                 .hint(format!("leave out {first} or {second}; it is then derived")),
             );
             return;
         }
-        (Some(a), None) => (second, to_second(a), Origin::Derived),
+        (Some(a), _) => (second, to_second(a), Origin::Derived),
         (None, Some(b)) => (first, to_first(b), Origin::Derived),
         (None, None) => {
             movement.set(first, first_otherwise, Origin::Default);

@@ -1,9 +1,10 @@
 //! Wheel and pallets from whatever was stated: the system of twelve unknowns, its default equations, and what is
 //! reported when statements cannot hold together.
 
-use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K, Unit};
+use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K, Role, Unit};
 use std::f64::consts::PI;
 
+use crate::build::exactly;
 use crate::closed_form::{Drawn, Quantity, StoneDims, UNKNOWNS};
 use crate::closing::{Clash, Equation, NotClosed, close};
 
@@ -212,21 +213,33 @@ fn with_unit(id: ParamId, scaled: f64, radius_m: f64) -> String {
 fn clash(clash: &Clash, equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> Diagnostic {
     let id = reported[clash.equation];
     let e = equations[clash.equation];
+    let shown = |scaled: f64| exactly(id, scaled * scale(id, radius_m));
     let others: Vec<String> = clash.with.iter().map(|&i| reported[i].to_string()).collect();
+    if !clash.residual.is_finite() || others.is_empty() {
+        // Nothing that is stated fixes it: the parts that the rest leads to do not have it.
+        let stated = (0..reported.len()).filter(|&i| i != clash.equation).collect();
+        return not_closed(
+            &NotClosed { worst: clash.equation, residual: clash.residual, stated },
+            equations,
+            reported,
+            radius_m,
+        )
+        .value(shown(e.wanted));
+    }
     let found = e.wanted + clash.residual;
     let mut diagnostic = Diagnostic::error(
         "over-determined",
         format!(
             "{id} is stated as {}, but {} make it {} (residual {})",
-            with_unit(id, e.wanted, radius_m),
+            shown(e.wanted),
             others.join(", "),
-            with_unit(id, found, radius_m),
-            with_unit(id, clash.residual, radius_m),
+            shown(found),
+            shown(clash.residual),
         ),
     )
     .about(id)
-    .value(with_unit(id, e.wanted, radius_m))
-    .allowed(with_unit(id, found, radius_m))
+    .value(shown(e.wanted))
+    .allowed(shown(found))
     .hint(format!("leave out one of {id}, {}; it is then derived", others.join(", ")));
     for &i in &clash.with {
         diagnostic = diagnostic.about(reported[i]);
@@ -237,10 +250,10 @@ fn clash(clash: &Clash, equations: &[Equation<Quantity>], reported: &[ParamId], 
 fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> Diagnostic {
     let worst = equations[e.worst];
     let id = reported_under(worst.quantity);
-    let how_far = if e.residual.is_nan() {
-        "has no value".to_owned()
-    } else {
+    let how_far = if e.residual.is_finite() {
         format!("stays {} off", with_unit(id, e.residual, radius_m))
+    } else {
+        "has no value".to_owned()
     };
     let mut diagnostic = Diagnostic::error(
         "no-such-pallets",
@@ -253,6 +266,9 @@ fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[Param
     if e.stated.is_empty() {
         diagnostic = diagnostic.about(K::PalletsSpacesSpanned.once()).about(K::WheelToothCount.once());
     }
+    if !e.stated.iter().any(|&i| reported[i] == id) {
+        diagnostic = diagnostic.about(id);
+    }
     for &i in &e.stated {
         diagnostic = diagnostic.about(reported[i]);
     }
@@ -262,6 +278,38 @@ fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[Param
 /// Solutions that no one could cut: they satisfy the equations and are no parts.
 fn impossible(d: &Drawn, radius_m: f64) -> Vec<Diagnostic> {
     let mut out = Vec::new();
+    let unreached: Vec<ParamId> = quantities().filter(|(_, q)| !d.value(*q).is_finite()).map(|(id, _)| id).collect();
+    if !unreached.is_empty() {
+        let names: Vec<String> = unreached.iter().map(ParamId::to_string).collect();
+        let message = format!(
+            "these values lead to a stone that does not meet the circles of the teeth: {} would have no value",
+            names.join(", ")
+        );
+        let fault = Diagnostic::error("no-such-pallets", message).hint(
+            "check the distances and angles of the stones' corners against the centre distance and the wheel's radius",
+        );
+        return vec![unreached.into_iter().fold(fault, Diagnostic::about)];
+    }
+    // The equations hold, too, with a corner on the far side of the pallet centre, or turned round by whole turns.
+    for (id, quantity) in quantities().filter(|(id, _)| id.param().role == Role::Dimension) {
+        let (row, scaled) = (id.param(), d.value(quantity));
+        let edge = row.unit.from_si(scaled * scale(id, radius_m));
+        // A value at the end of its range comes back a few ulp off.
+        let ulps = 1e-12 * row.max;
+        if edge < row.min - ulps || edge > row.max + ulps {
+            let message = format!("these values lead to no wheel and pallets: {id} would be out of its range");
+            out.push(
+                Diagnostic::error("no-such-pallets", message)
+                    .about(id)
+                    .value(with_unit(id, scaled, radius_m))
+                    .allowed(movement::allowed_text(row))
+                    .hint("check the values stated against one another; leave some out to have them derived"),
+            );
+        }
+    }
+    if !out.is_empty() {
+        return out;
+    }
     let pitch = 2.0 * PI / d.tooth_count;
     if d.tooth_width_rad <= 0.0 || d.tooth_width_rad >= 0.8 * pitch {
         out.push(
