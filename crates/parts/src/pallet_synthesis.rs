@@ -92,7 +92,8 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
         return Err(closed.clashes.iter().map(|c| clash(c, &equations, &reported, radius_m)).collect());
     }
     let drawn = frame.with_unknowns(&closed.unknowns);
-    let problems = impossible(&drawn, radius_m);
+    let values: Vec<(ParamId, Quantity, f64)> = quantities().map(|(id, q)| (id, q, drawn.value(q))).collect();
+    let problems = impossible(&drawn, &values, radius_m);
     if !problems.is_empty() {
         return Err(problems);
     }
@@ -101,10 +102,10 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
         .filter(|&i| closed.accepted[i] && !equations[i].stated)
         .map(|i| equations[i].quantity)
         .collect();
-    for (id, quantity) in quantities() {
+    for (id, quantity, scaled) in values {
         if movement.get(id).is_none() {
             let origin = if by_default.contains(&quantity) { Origin::Default } else { Origin::Derived };
-            movement.set(id, drawn.value(quantity) * scale(id, radius_m), origin);
+            movement.set(id, scaled * scale(id, radius_m), origin);
         }
     }
     note_uneven_share(movement, &drawn, notes);
@@ -276,9 +277,10 @@ fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[Param
 }
 
 /// Solutions that no one could cut: they satisfy the equations and are no parts.
-fn impossible(d: &Drawn, radius_m: f64) -> Vec<Diagnostic> {
+fn impossible(d: &Drawn, values: &[(ParamId, Quantity, f64)], radius_m: f64) -> Vec<Diagnostic> {
     let mut out = Vec::new();
-    let unreached: Vec<ParamId> = quantities().filter(|(_, q)| !d.value(*q).is_finite()).map(|(id, _)| id).collect();
+    let unreached: Vec<ParamId> =
+        values.iter().filter(|(_, _, value)| !value.is_finite()).map(|(id, ..)| *id).collect();
     if !unreached.is_empty() {
         let names: Vec<String> = unreached.iter().map(ParamId::to_string).collect();
         let message = format!(
@@ -291,8 +293,8 @@ fn impossible(d: &Drawn, radius_m: f64) -> Vec<Diagnostic> {
         return vec![unreached.into_iter().fold(fault, Diagnostic::about)];
     }
     // The equations hold, too, with a corner on the far side of the pallet centre, or turned round by whole turns.
-    for (id, quantity) in quantities().filter(|(id, _)| id.param().role == Role::Dimension) {
-        let (row, scaled) = (id.param(), d.value(quantity));
+    for &(id, _, scaled) in values.iter().filter(|(id, ..)| id.param().role == Role::Dimension) {
+        let row = id.param();
         let edge = row.unit.from_si(scaled * scale(id, radius_m));
         // A value at the end of its range comes back a few ulp off.
         let ulps = 1e-12 * row.max;
