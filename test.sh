@@ -136,18 +136,22 @@ run_long_properties() {
 }
 
 run_fuzz_targets() {
-    local folder target found=no
+    local folder folder_path target found=no
     for folder in fuzz crates/*/fuzz; do
         [ -f "$folder/Cargo.toml" ] || continue
         found=yes
+        folder_path=$(cd "$folder" && pwd)
         if ! cargo fuzz --version >/dev/null 2>&1; then
             echo "cargo-fuzz is not installed: $folder was NOT fuzzed; the mutation tests ran with $LONG_CASES cases instead"
             continue
         fi
         # The fuzzer's instrumentation is unstable; the variable lets a stable compiler take its flags.
         for target in $(cd "$folder/.." && RUSTC_BOOTSTRAP=1 cargo fuzz list --fuzz-dir "$(basename "$folder")"); do
+            # New entries go to the first folder; the corpus, which the ordinary tests read, is only read.
+            mkdir -p "$log/fuzz-$target"
             (cd "$folder/.." && RUSTC_BOOTSTRAP=1 cargo fuzz run --sanitizer none \
-                --fuzz-dir "$(basename "$folder")" "$target" -- -max_total_time="$LONG_FUZZ_SECONDS") || return 1
+                --fuzz-dir "$(basename "$folder")" "$target" "$log/fuzz-$target" "$folder_path/corpus/$target" \
+                -- -max_total_time="$LONG_FUZZ_SECONDS") || return 1
         done
     done
     if [ "$found" = no ]; then

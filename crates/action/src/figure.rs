@@ -204,12 +204,12 @@ figures! {
     "*.run_deg", Degree, Least, Read::Pallet(|p| Some(p.run_rad)), "Run: lever angle from the drop to the banking; negative when the lever meets the banking before the other pallet lets go";
     "*.total_lock_deg", Degree, Least, Read::Pallet(|p| Some(p.total_lock_rad)), "Lock with the lever on its banking: lock plus run";
     "*.lock_depth_um", Micrometre, Least, Read::Pallet(|p| Some(p.lock_depth_m)), "Depth of the contact on the locking face when the drop ends, from the locking corner";
-    "*.total_lock_depth_um", Micrometre, Least, Read::Pallet(|p| Some(p.total_lock_depth_m)), "The same with the lever on its banking";
-    "*.total_lock_of_face_ratio", Ratio, Least, Read::Pallet(|p| Some(p.total_lock_of_face_ratio)), "Depth of the total lock as a part of the length of the stone's impulse face";
+    "*.total_lock_depth_um", Micrometre, Least, Read::Pallet(|p| p.total_lock_depth_m), "The same with the lever on its banking";
+    "*.total_lock_of_face_ratio", Ratio, Least, Read::Pallet(|p| p.total_lock_of_face_ratio), "Depth of the total lock as a part of the length of the stone's impulse face";
     "*.draw_at_drop_deg", Degree, Least, Read::Pallet(|p| (p.landing.stone_face == parts::Face::StoneLocking).then_some(p.landing.draw_rad)), "Draw from the neutral line where the tooth lands; none when it does not land on the locking face";
     "*.draw_banked_deg", Degree, Least, Read::Pallet(|p| p.banked.map(|b| b.draw_rad)), "Draw with the lever on its banking";
     "*.draw_unlocking_deg", Degree, Least, Read::Pallet(|p| Some(p.face_end.draw_rad)), "Draw at the end of the locking face";
-    "*.recoil_deg", Degree, Most, Read::Pallet(|p| Some(p.recoil_rad)), "Wheel angle turned back from the banking to unlocking";
+    "*.recoil_deg", Degree, Most, Read::Pallet(|p| p.recoil_rad), "Wheel angle turned back from the banking to unlocking";
     "*.recoil_from_drop_deg", Degree, Most, Read::Pallet(|p| Some(p.recoil_from_drop_rad)), "Wheel angle turned back from the landing to unlocking";
     "*.lift_deg", Degree, Least, Read::Pallet(|p| Some(p.lift_rad)), "Lift: lever angle from unlocking to let-off";
     "*.lift_on_stone_deg", Degree, Least, Read::Pallet(|p| Some(p.lift_on_stone_rad)), "Part of the lift during which the toe works on the stone";

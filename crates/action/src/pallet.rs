@@ -60,14 +60,14 @@ pub struct PalletAction {
     pub travel_rad: f64,
     /// The wheel's turning back from the landing to unlocking.
     pub recoil_from_drop_rad: f64,
-    /// The wheel's turning back from the banking to unlocking.
-    pub recoil_rad: f64,
+    /// The wheel's turning back from the banking to unlocking; `None` where the lever does not get to its banking.
+    pub recoil_rad: Option<f64>,
     /// Depth of the contact on the locking face at the landing, from the corner.
     pub lock_depth_m: f64,
-    /// Depth with the lever banked.
-    pub total_lock_depth_m: f64,
+    /// Depth with the lever banked; `None` as above.
+    pub total_lock_depth_m: Option<f64>,
     /// That depth as a part of the length of the impulse face.
-    pub total_lock_of_face_ratio: f64,
+    pub total_lock_of_face_ratio: Option<f64>,
 }
 
 /// Why a pallet has no action at all.
@@ -117,6 +117,7 @@ pub(crate) fn tooth_curve(
         let on_face = segments.iter().take_while(|s| s.from.stone_face == Face::StoneLocking);
         let face_end = on_face.last().map_or(first.to, |s| s.to);
         let let_off = segments.last().map_or(first.to, |s| s.to);
+        // Where the wheel never advances before it is free, its turning back ends with the let-off: a lift of nothing.
         let unlocking = track.turn_back_end(&segments).unwrap_or(let_off);
         return Ok(ToothCurve { segments, end, face_end, unlocking, let_off });
     }
@@ -201,7 +202,7 @@ pub(crate) fn pallet_action(
             on_tooth_rad += share;
         }
     }
-    let total_lock_depth_m = banked.as_ref().map_or(f64::NAN, depth_m);
+    let total_lock_depth_m = banked.as_ref().map(depth_m);
     PalletAction {
         pallet,
         tooth: landed.tooth,
@@ -216,14 +217,16 @@ pub(crate) fn pallet_action(
         lift_rad: outward * (curve.let_off.lever_rad - curve.unlocking.lever_rad),
         lift_on_stone_rad: on_stone_rad,
         lift_on_tooth_rad: on_tooth_rad,
-        drop_rad: f64::NAN,
-        drop_m: f64::NAN,
+        // Known when the next tooth has landed; the cycle writes them.
+        drop_rad: 0.0,
+        drop_m: 0.0,
         travel_rad: curve.unlocking.wheel_rad - curve.let_off.wheel_rad,
         recoil_from_drop_rad: curve.unlocking.wheel_rad - at_landing.wheel_rad,
-        recoil_rad: banked.map_or(f64::NAN, |b| curve.unlocking.wheel_rad - b.wheel_rad),
+        recoil_rad: banked.map(|b| curve.unlocking.wheel_rad - b.wheel_rad),
         lock_depth_m: depth_m(&landed.contact),
         total_lock_depth_m,
-        total_lock_of_face_ratio: total_lock_depth_m / (stone.let_off_corner_m - stone.locking_corner_m).norm(),
+        total_lock_of_face_ratio: total_lock_depth_m
+            .map(|d| d / (stone.let_off_corner_m - stone.locking_corner_m).norm()),
         banked,
         segments: curve.segments,
         end: curve.end,

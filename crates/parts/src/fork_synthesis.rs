@@ -21,6 +21,9 @@ const SAFETY_RATIO: [f64; 2] = [0.6, 1.0];
 const GUARD_OF_TOTAL_LOCK_RATIO: f64 = 0.4;
 /// Horn freedom as a part of the total lock. Assumed.
 const HORN_OF_TOTAL_LOCK_RATIO: f64 = 0.6;
+/// Half the crescent of a single roller over the jewel's width, both as angles: 18 of 12 deg in all, Watch and Clock
+/// Escapements, 1904, near figs. 61-63.
+const SINGLE_CRESCENT_RATIO: f64 = 0.75;
 /// Freedom of the guard in the crescent beyond what it needs, at each side. Assumed.
 const CRESCENT_SPARE_DEG: f64 = 1.0;
 /// Depth of the crescent over what the guard reaches into it. Assumed.
@@ -161,7 +164,10 @@ pub(crate) fn close_fork(
     let eta_rad =
         std::f64::consts::PI - banked_rad - (std::f64::consts::PI - (centres_m * banked_rad.sin() / safety_m).asin());
     let own_rad = (0.5 * movement.si(K::GuardWidth) / safety_m).atan();
-    let crescent_rad = (eta_rad - half_lift_rad).max(0.0) + own_rad + CRESCENT_SPARE_DEG.to_radians();
+    let mut crescent_rad = (eta_rad - half_lift_rad).max(0.0) + own_rad + CRESCENT_SPARE_DEG.to_radians();
+    if single == 1 {
+        crescent_rad = crescent_rad.max(SINGLE_CRESCENT_RATIO * movement.si(K::JewelWidthAngle));
+    }
     otherwise(movement, K::RollerCrescent, if crescent_rad.is_finite() { crescent_rad } else { 2.0 * own_rad });
     // Deeper than the guard reaches in, and than the crescent is hollow; short of the staff.
     let into_m = reach_m + safety_m - centres_m;

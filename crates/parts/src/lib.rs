@@ -1,7 +1,7 @@
 //! Stage 2 — from a statement to a closed [`movement::Movement`] and its [`Parts`].
 //!
 //! Two things live here and stay apart: the *synthesis*, which finds dimensions that give the wanted angles from
-//! closed forms of sharp corners, and the *drawing of parts* from dimensions as exact lines and arcs. Neither knows
+//! closed forms of sharp or rounded corners, and the *drawing of parts* from dimensions as exact lines and arcs. Neither knows
 //! what the parts then do to one another; that is found by contact in the crate `action`, which reads no wanted angle.
 
 mod banking;
