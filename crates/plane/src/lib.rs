@@ -18,6 +18,7 @@ mod contact;
 mod edge;
 mod feature;
 mod gap;
+mod overlap;
 mod profile;
 mod vector;
 

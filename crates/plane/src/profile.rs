@@ -183,35 +183,17 @@ fn rounding(before: &Edge, after: &Edge, radius: f64, label: Label) -> Option<(f
     Some((a, b, Edge::arc(centre, before.at(a), after.at(b), side > 0.0, label)))
 }
 
+/// Where the lines or circles of two edges meet.
+pub(crate) fn crossings(first: &Edge, second: &Edge) -> impl Iterator<Item = Vector> + use<> {
+    offset(first, 0.0).crossings(&offset(second, 0.0))
+}
+
 /// The point at distance `left` to the left of both edges (of their lines or circles) nearest to `near`.
 fn offset_crossing(first: &Edge, second: &Edge, left: f64, near: Vector) -> Option<Vector> {
-    let candidates = match (offset(first, left), offset(second, left)) {
-        (Offset::Line(p, d), Offset::Line(q, e)) => {
-            let denominator = cross(d, e);
-            if denominator == 0.0 {
-                return None;
-            }
-            return Some(p + d * (cross(q - p, e) / denominator));
-        }
-        (Offset::Line(p, d), Offset::Circle(c, r)) | (Offset::Circle(c, r), Offset::Line(p, d)) => {
-            let along = (c - p).dot(&d);
-            let foot = p + d * along;
-            let half = (r * r - (c - foot).norm_squared()).sqrt();
-            [foot - d * half, foot + d * half]
-        }
-        (Offset::Circle(c, r), Offset::Circle(k, s)) => {
-            let distance = (k - c).norm();
-            let along = (distance * distance + r * r - s * s) / (2.0 * distance);
-            let half = (r * r - along * along).sqrt();
-            let u = (k - c) / distance;
-            [c + u * along - quarter(u) * half, c + u * along + quarter(u) * half]
-        }
-    };
-    candidates
-        .into_iter()
-        .filter(|p| p.x.is_finite() && p.y.is_finite())
-        .min_by(|p, q| (p - near).norm_squared().total_cmp(&(q - near).norm_squared()))
-        .map(|p| polished(p, &offset(first, left), &offset(second, left)))
+    let (a, b) = (offset(first, left), offset(second, left));
+    let nearest = a.crossings(&b).min_by(|p, q| (p - near).norm_squared().total_cmp(&(q - near).norm_squared()))?;
+    let straight = matches!((&a, &b), (Offset::Line(..), Offset::Line(..)));
+    Some(if straight { nearest } else { polished(nearest, &a, &b) })
 }
 
 /// The crossing `p` of two offsets without the error of the difference of squares, which a very flat arc makes large:
@@ -235,6 +217,30 @@ enum Offset {
 }
 
 impl Offset {
+    /// Where the two meet: at most two points.
+    fn crossings(&self, other: &Offset) -> impl Iterator<Item = Vector> + use<> {
+        let points = match (self, other) {
+            (&Offset::Line(p, d), &Offset::Line(q, e)) => {
+                let p = p + d * (cross(q - p, e) / cross(d, e));
+                [p, p]
+            }
+            (&Offset::Line(p, d), &Offset::Circle(c, r)) | (&Offset::Circle(c, r), &Offset::Line(p, d)) => {
+                let foot = p + d * (c - p).dot(&d);
+                let half = (r * r - (c - foot).norm_squared()).sqrt();
+                [foot - d * half, foot + d * half]
+            }
+            (&Offset::Circle(c, r), &Offset::Circle(k, s)) => {
+                let distance = (k - c).norm();
+                let along = (distance * distance + r * r - s * s) / (2.0 * distance);
+                let half = (r * r - along * along).sqrt();
+                let u = (k - c) / distance;
+                [c + u * along - quarter(u) * half, c + u * along + quarter(u) * half]
+            }
+        };
+        // Where they do not meet, a root or a quotient is not finite.
+        points.into_iter().filter(|p| p.x.is_finite() && p.y.is_finite())
+    }
+
     /// Signed distance of `p` from it, and the unit direction in which that grows.
     fn distance(&self, p: Vector) -> (f64, Vector) {
         match *self {

@@ -153,6 +153,25 @@ proptest! {
     }
 
     #[test]
+    fn outlines_overlap_where_their_polygons_do(
+        a in sketch(), b in sketch(), way in (-3.0..3.0f64, -3.0..3.0f64), size in 0.05..1.0f64, turn_rad in -PI..PI,
+    ) {
+        let (Some(p), Some(q)) = (a.outline(), b.outline()) else { return Err(TestCaseError::reject("no outline")) };
+        let scaled = |e: &Edge| match *e {
+            Edge::Line { start, end, label } => Edge::Line { start: start * size, end: end * size, label },
+            Edge::Arc { centre, radius, from_rad, sweep_rad, label } =>
+                Edge::Arc { centre: centre * size, radius: radius * size, from_rad, sweep_rad, label },
+        };
+        let q = Profile { edges: q.edges.iter().map(scaled).collect(), ..q }.posed(&Pose::new(turn_rad, at(way.0, way.1)));
+        let both = |bound| overlap(&polygon_of(&p, bound, 0.02), &polygon_of(&q, bound, 0.02));
+        // Between the inner and the outer polygons either answer may be right.
+        let (inner, outer) = (both(Bound::Inner), both(Bound::Outer));
+        if inner == outer {
+            prop_assert_eq!((p.overlaps(&q), q.overlaps(&p)), (inner, inner));
+        }
+    }
+
+    #[test]
     fn the_smallest_gap_lies_between_those_of_the_polygons(
         a in sketch(), b in sketch(), way in (-3.0..3.0f64, -3.0..3.0f64), turn_rad in -PI..PI,
     ) {

@@ -1,0 +1,45 @@
+//! Whether two closed outlines share ground.
+
+use std::f64::consts::{PI, TAU};
+
+use crate::edge::Edge;
+use crate::profile::{Profile, crossings};
+use crate::vector::{Vector, cross};
+
+impl Profile {
+    /// Whether the closed outlines share any ground: their edges cross, or one lies within the other. Outlines that only
+    /// touch may count as either.
+    pub fn overlaps(&self, other: &Profile) -> bool {
+        let on = |e: &Edge, p: Vector| (0.0..=1.0).contains(&e.part_of(p));
+        let cut = |a: &Edge, b: &Edge| crossings(a, b).any(|p| on(a, p) && on(b, p));
+        let within = |inner: &Profile, outer: &Profile| inner.edges.first().is_some_and(|e| outer.contains(e.start()));
+        self.edges.iter().any(|a| other.edges.iter().any(|b| cut(a, b))) || within(self, other) || within(other, self)
+    }
+
+    /// Whether `point` lies inside the closed outline.
+    pub fn contains(&self, point: Vector) -> bool {
+        let turned_rad: f64 = self.edges.iter().map(|e| seen_rad(e, point)).sum();
+        turned_rad.abs() > PI
+    }
+}
+
+/// Angle by which the view from `point` turns in walking the edge.
+fn seen_rad(edge: &Edge, point: Vector) -> f64 {
+    let sweep_rad = match *edge {
+        Edge::Line { .. } => 0.0,
+        Edge::Arc { sweep_rad, .. } => sweep_rad,
+    };
+    if sweep_rad.abs() > PI {
+        return seen_rad(&edge.trimmed(0.0, 0.5), point) + seen_rad(&edge.trimmed(0.5, 1.0), point);
+    }
+    let (a, b) = (edge.start() - point, edge.end() - point);
+    let chord_rad = cross(a, b).atan2(a.dot(&b));
+    // Between chord and arc the view turns the other way round.
+    let bulged = match *edge {
+        Edge::Line { .. } => false,
+        Edge::Arc { centre, radius, .. } => {
+            (point - centre).norm() < radius && cross(edge.end() - edge.start(), -a) * sweep_rad < 0.0
+        }
+    };
+    if bulged { chord_rad + TAU.copysign(sweep_rad) } else { chord_rad }
+}
