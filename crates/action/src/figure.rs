@@ -233,8 +233,8 @@ figures! {
     "*.hold_overlap_deg", Degree, Least, Read::Fork(|_, f| Some(f.horn_holds_to_rad - f.guard_holds_from_rad)), "Jewel angle over which both horn and guard hold the lever before it unlocks; negative: neither holds in between";
     "*.engaging_deg", Degree, Most, Read::Fork(|_, f| f.engaging_rad), "Jewel angle at which the returning jewel meets the notch, lever on this banking";
     "*.releasing_deg", Degree, Most, Read::Fork(|_, f| f.releasing_rad), "Jewel angle at this pallet's let-off";
-    "*.balance_lift_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_rad), "Lift at the balance: from the jewel meeting the notch to let-off";
-    "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|p, f| f.balance_lift_no_run_rad.filter(|_| p.lock_rad > 0.0 && p.run_rad >= 0.0)), "The same with the lever standing, at unlocking, where it was at the drop (no run). The stated lift at the balance is that of the centres and radii; by contact the notch's freedom takes from it";
+    "*.balance_lift_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_rad), "Lift at the balance: from the jewel meeting the notch, lever on its banking, to let-off; wanted as the mean of both pallets";
+    "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|p, f| f.balance_lift_no_run_rad.filter(|_| p.lock_rad > 0.0 && p.run_rad >= 0.0)), "The same with the lever standing, at unlocking, where it was at the drop (no run); that of the radii less what the notch's freedom and the jewel's shape take";
     "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad.abs() > crate::pallet::NO_RUN_RAD).then_some(())
         .and(Some((f.balance_lift_rad? - f.balance_lift_no_run_rad?) / p.run_rad))), "Lift at the balance gained per lever angle of run";
     "*.knocking_deg", Degree, Least, Read::Fork(|_, f| f.knocking_rad), "Jewel angle from the line of centres at which the jewel strikes the outside of the fork";

@@ -7,7 +7,7 @@ mod cases;
 #[path = "support/random.rs"]
 mod random;
 
-use action::{Action, PalletAction, Scratch, moment_at, solve};
+use action::{Action, FigureId, PalletAction, Scratch, moment_at, solve};
 use cases::cases;
 use movement::{Movement, Pallet, ParamKind as K, Values};
 use parts::{Build, Face};
@@ -65,6 +65,28 @@ fn returned(movement: &Movement, action: &Action) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// What changes the lift at the balance beside the radii.
+#[derive(Clone, Debug)]
+struct Notch {
+    shape: u8,
+    cut: f64,
+    width_deg: f64,
+    freedom_ratio: f64,
+    horn_freedom: f64,
+}
+
+fn notch() -> impl Strategy<Value = Notch> {
+    (0..4u8, 0.2..0.6f64, 9.0..24.0f64, 0.0..0.08f64, 0.2..0.9f64).prop_map(
+        |(shape, cut, width_deg, freedom_ratio, horn_freedom)| Notch {
+            shape,
+            cut,
+            width_deg,
+            freedom_ratio,
+            horn_freedom,
+        },
+    )
+}
+
 /// The counts of teeth and spans that leave room for pallets: half the span from 20 to 55 deg.
 fn counts() -> impl Strategy<Value = (u16, f64)> {
     (8..=30u16, 1..=7u8)
@@ -107,6 +129,35 @@ proptest! {
         let Some(found) = found else { return Err(TestCaseError::reject("the toe leaves the stone elsewhere")) };
         let wanted = build.movement.si(K::WheelToothLift);
         prop_assert!((found - wanted).abs() < 1e-9, "{share:?}, wanted {wanted}");
+    }
+
+    /// From the jewel meeting the notch, run included, to let-off; both pallets' mean. Any jewel, notch and side.
+    #[test]
+    fn the_lift_at_the_balance_comes_back(w in wanted(), n in notch(), sized in 0..4usize) {
+        let mut v = w.values();
+        v.set(K::JewelShape.once(), f64::from(n.shape));
+        v.set(K::JewelCutRatio.once(), n.cut);
+        v.set(K::JewelWidthAngle.once(), n.width_deg.to_radians());
+        let mm = w.radius_mm * 1e-3;
+        v.set(K::ForkNotchFreedom.once(), n.freedom_ratio * 0.1 * mm);
+        v.set(K::ForkHornFreedom.once(), n.horn_freedom.to_radians());
+        let sizes = [None, Some((K::CentresPalletBalance, 1.5)), Some((K::ForkLength, 1.3)), Some((K::RollerJewelDistance, 0.3))];
+        if let Some((kind, ratio)) = sizes[sized] {
+            v.set(kind.once(), ratio * mm);
+        }
+        let (build, action) = solved(&v)?;
+        let lifts = Pallet::BOTH.map(|p| {
+            let id = FigureId::from_path(&format!("{}.balance_lift_deg", p.name())).unwrap();
+            id.value(&action)
+        });
+        let faces_met = action.fork.iter().all(|f| {
+            f.enters && matches!(f.engaging_face, Some(Face::NotchWall | Face::NotchCorner))
+        });
+        prop_assume!(faces_met);
+        let found = 0.5 * (lifts[0].unwrap() + lifts[1].unwrap());
+        let wanted = build.movement.si(K::BalanceLift);
+        prop_assert!((found - wanted).abs() < 1e-9, "{lifts:?}, wanted {wanted}");
+        prop_assert_eq!(wanted, w.balance_lift_deg.to_radians());
     }
 
     #[test]

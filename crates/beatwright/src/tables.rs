@@ -78,6 +78,7 @@ fn wanted_by(stem: &str) -> Option<K> {
         "run_deg" => K::BankingRun,
         "guard_freedom_deg" => K::GuardFreedom,
         "horn_freedom_deg" => K::ForkHornFreedom,
+        "balance_lift_deg" => K::BalanceLift,
         "out_of_angle_deg" => K::LeverOutOfAngle,
         _ => return None,
     })

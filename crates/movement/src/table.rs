@@ -112,7 +112,8 @@ mod rows {
         RollerCrescentDepth "roller.crescent_depth_mm" "cd", Millimetre, 0.005..60, Closed, Dimension, "Depth of the crescent below the roller's edge";
         RollerTurn "roller.turn_deg" "tu", Degree, -180..180, Value(0.0), Bench, "Roller turned on the staff: the jewel stands so far from the line of centres when the balance is at rest; anticlockwise positive";
         RollerCrescentTurn "roller.crescent_turn_deg" "tc", Degree, -60..60, Value(0.0), Bench, "Safety roller turned against the impulse roller; anticlockwise positive";
-        BalanceLift "balance.lift_deg" "lb", Degree, 5..120, Closed, Wanted, "Balance angle during which jewel and fork are engaged over the lever's travel between the let-offs";
+        BalanceLift "balance.lift_deg" "lb", Degree, 5..120, Closed, Wanted, "Lift at the balance: from the jewel meeting the notch, lever on its banking, to let-off, run included; the mean of both pallets where they differ";
+        BalanceLiftOfRadii "balance.lift_of_radii_deg" "lr", Degree, 5..120, Closed, Wanted, "Balance angle of the lever's travel between the let-offs by the radii alone: jewel's centre on the fork's middle at both ends, no freedom, no run";
         CentresWheelPallet "centres.wheel_pallet_mm" "C", Millimetre, 0.2..300, Closed, Dimension, "Distance from wheel centre to pallet centre";
         CentresPalletBalance "centres.pallet_balance_mm" "D", Millimetre, 0.2..400, Closed, Dimension, "Distance from pallet centre to balance centre";
         CentresWheelPalletChange "centres.wheel_pallet_change_mm" "dC", Millimetre, -2..2, Value(0.0), Bench, "Wheel and pallet centres farther apart than the parts were made for";

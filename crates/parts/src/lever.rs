@@ -28,11 +28,8 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     // Each horn's curve lies on the jewel's circle when the lever is `horn freedom` off the banking it guards.
     let horn = |guards: Pallet| {
         let at_rad = movement.si_at(K::BankingLeverAngle, guards) - freedom_rad;
+        let (mouth, centre) = horn_mouth(guards, centres_m, half_notch_m, reach_m, at_rad);
         let side = guards.outward(); // entry: left horn
-        let centre = Vector::new(-side * centres_m * at_rad.sin(), centres_m * at_rad.cos());
-        let across = side * half_notch_m - centre.x;
-        let down = (reach_m * reach_m - across * across).sqrt();
-        let mouth = Vector::new(side * half_notch_m, centre.y - down);
         let tip = Pose::about(centre, side * movement.si(K::ForkHornLength) / reach_m).point(mouth);
         let outer = centre + (tip - centre) * (1.0 + thick_m / reach_m);
         (mouth, tip, outer, centre)
@@ -93,6 +90,22 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     // The tip of the right horn is where its curve begins, the tip of the left one where its end face begins.
     profile.corners[4] = Face::HornTip.into();
     Ok(Body::new(profile.posed(&Pose::new(fork_turn_rad(movement), Vector::zeros()))))
+}
+
+/// Corner of the notch's mouth on the side of the horn that guards the banking of `guards`, and the centre of the horn's
+/// curve: the balance centre seen from the lever when that is turned `horn_rad` to the banking's side. Fork on +y.
+pub(crate) fn horn_mouth(
+    guards: Pallet,
+    centres_m: f64,
+    half_notch_m: f64,
+    jewel_reach_m: f64,
+    horn_rad: f64,
+) -> (Vector, Vector) {
+    let side = guards.outward(); // entry: left horn
+    let centre = Vector::new(-side * centres_m * horn_rad.sin(), centres_m * horn_rad.cos());
+    let across = side * half_notch_m - centre.x;
+    let down = (jewel_reach_m * jewel_reach_m - across * across).sqrt();
+    (Vector::new(side * half_notch_m, centre.y - down), centre)
 }
 
 /// A banking at which the fork stands off the jewel's circle, so that no horn can lie on it.

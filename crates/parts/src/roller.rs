@@ -1,7 +1,7 @@
 //! Impulse jewel and safety roller, in the roller's frame (jewel toward −y; turned with the line by the roller's pose).
 
 use movement::{Diagnostic, Movement, ParamKind as K};
-use plane::{Corner, Edge, Label, Pose, Profile, Vector, polar};
+use plane::{Corner, Edge, Label, Pose, Profile, ProfileError, Vector, polar};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 use crate::build::shown;
@@ -14,15 +14,19 @@ const TRIANGLE_CORNER_RATIO: f64 = 0.08;
 /// Radius of an oval jewel's ends over its thickness. Assumed.
 const OVAL_END_RATIO: f64 = 0.3;
 
-/// The jewel about its own centre, outward being −y.
-fn section(movement: &Movement) -> Result<Profile, Vec<Diagnostic>> {
-    let width_m = movement.si(K::JewelWidth);
-    let cut_ratio = movement.si(K::JewelCutRatio);
+/// The jewel of a closed movement about its own centre, outward being −y.
+fn jewel_section(movement: &Movement) -> Result<Profile, Vec<Diagnostic>> {
+    section(movement.word(K::JewelShape), movement.si(K::JewelCutRatio), movement.si(K::JewelWidth))
+        .map_err(|e| vec![corner_fault(e, K::JewelWidth.once(), movement)])
+}
+
+/// A jewel of the shape `shape` about its own centre, outward being −y.
+pub(crate) fn section(shape: &str, cut_ratio: f64, width_m: f64) -> Result<Profile, ProfileError> {
     let half_m = 0.5 * width_m;
     let round = Label::from(Face::JewelRound);
     let flat = Label::from(Face::JewelFlat);
     let corner = Label::from(Face::JewelCorner);
-    Ok(match movement.word(K::JewelShape) {
+    Ok(match shape {
         "round" => Profile::new(
             vec![Edge::Arc { centre: Vector::zeros(), radius: half_m, from_rad: 0.0, sweep_rad: TAU, label: round }],
             true,
@@ -66,7 +70,7 @@ fn section(movement: &Movement) -> Result<Profile, Vec<Diagnostic>> {
             let edges: Vec<_> = (0..3)
                 .map(|i| (Corner::Round(radius), corner, Edge::Line { start: at(i), end: at(i + 1), label: flat }))
                 .collect();
-            Profile::with_corners(&edges, true).map_err(|e| vec![corner_fault(e, K::JewelWidth.once(), movement)])?
+            Profile::with_corners(&edges, true)?
         }
         _ => {
             // Half-moon: a round pin with part of its diameter cut away on the side of the fork.
@@ -86,13 +90,13 @@ pub(crate) fn jewel(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     let lean_m = movement.si(K::JewelHeight) * movement.si(K::JewelLean).tan();
     let centre = Vector::new(0.0, -(movement.si(K::RollerJewelDistance) + movement.si(K::JewelOut)))
         + polar(lean_m, movement.si(K::JewelLeanDirection) - FRAC_PI_2);
-    Ok(Body::new(section(movement)?.posed(&Pose::shift(centre))))
+    Ok(Body::new(jewel_section(movement)?.posed(&Pose::shift(centre))))
 }
 
 /// Distance of the outermost point of the jewel from the balance axis, as drawn (no bench move).
 pub(crate) fn nominal_jewel_reach_m(movement: &Movement) -> Result<f64, Vec<Diagnostic>> {
     let at = Pose::shift(Vector::new(0.0, -movement.si(K::RollerJewelDistance)));
-    Ok(section(movement)?.posed(&at).reach(Vector::zeros()))
+    Ok(jewel_section(movement)?.posed(&at).reach(Vector::zeros()))
 }
 
 /// The guarded edge with its crescent.

@@ -1,0 +1,178 @@
+//! Lift at the balance by contact, from the dimensions of fork and jewel alone: what the closing of the fork solves for.
+//!
+//! The touches are those by which the action is found on the drawn parts, taken here between the jewel and the wall and
+//! corner of the notch that it meets; bench moves come later and are not in it.
+
+use movement::{ByPallet, Diagnostic, Movement, Pallet, ParamKind as K};
+use plane::{
+    Feature, Flat, Label, Pose, Profile, Round, SLACK_RATIO, Shape, Touch, Vector, cross, features, quarter,
+    touches_of_pair,
+};
+use std::f64::consts::FRAC_PI_2;
+
+use crate::face::Face;
+use crate::lever::horn_mouth;
+use crate::parts::corner_fault;
+use crate::roller;
+
+/// Jewel width as a part of the balance lift of the radii: 12 of 30 deg in Watch and Clock Escapements, 1904, fig. 56.
+pub(crate) const JEWEL_OF_LIFT_RATIO: f64 = 0.4;
+/// Notch freedom as a part of the jewel's width. Assumed.
+pub(crate) const NOTCH_FREEDOM_RATIO: f64 = 0.03;
+
+/// What the closing of the fork varies.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Radii {
+    pub centres_m: f64,
+    pub jewel_m: f64,
+    /// Half the balance lift of the radii.
+    pub half_lift_rad: f64,
+}
+
+/// What is fixed before the fork is closed: where the lever stands, the jewel's section, and what is stated of widths.
+#[derive(Clone, Debug)]
+pub(crate) struct Engagement {
+    /// Lever angles at the bankings, at the let-offs, and from which each horn is drawn.
+    banked_rad: ByPallet<f64>,
+    let_off_rad: ByPallet<f64>,
+    horn_rad: ByPallet<f64>,
+    /// The jewel's section of width 1, about its own centre.
+    section: Profile,
+    touching: Vec<Feature>,
+    jewel_width_m: Option<f64>,
+    jewel_width_rad: Option<f64>,
+    notch_width_m: Option<f64>,
+    notch_freedom_m: Option<f64>,
+}
+
+impl Engagement {
+    /// Reads what is stated; bankings, horn freedom and the let-offs must be there.
+    pub(crate) fn new(movement: &Movement, let_off_rad: ByPallet<f64>) -> Result<Engagement, Vec<Diagnostic>> {
+        let si = |kind: K| movement.get(kind.once()).map(|(v, _)| v);
+        let banked = |p: Pallet| movement.si_at(K::BankingLeverAngle, p);
+        let section = roller::section(movement.word(K::JewelShape), movement.si(K::JewelCutRatio), 1.0)
+            .map_err(|e| vec![corner_fault(e, K::JewelShape.once(), movement)])?;
+        Ok(Engagement {
+            banked_rad: ByPallet::from_fn(|p| -p.outward() * banked(p)),
+            let_off_rad,
+            horn_rad: ByPallet::from_fn(|p| banked(p) - movement.si(K::ForkHornFreedom)),
+            touching: features(&section),
+            section,
+            jewel_width_m: si(K::JewelWidth),
+            jewel_width_rad: si(K::JewelWidthAngle),
+            notch_width_m: si(K::ForkNotchWidth),
+            notch_freedom_m: si(K::ForkNotchFreedom),
+        })
+    }
+
+    /// Width of the jewel, stated or default.
+    pub(crate) fn jewel_width_m(&self, radii: &Radii) -> f64 {
+        let angle_rad = self.jewel_width_rad.unwrap_or(JEWEL_OF_LIFT_RATIO * 2.0 * radii.half_lift_rad);
+        self.jewel_width_m.unwrap_or(2.0 * radii.jewel_m * (0.5 * angle_rad).sin())
+    }
+
+    /// Width of the notch, stated or default.
+    fn notch_width_m(&self, jewel_width_m: f64) -> f64 {
+        let freedom_m = self.notch_freedom_m.unwrap_or(NOTCH_FREEDOM_RATIO * jewel_width_m);
+        self.notch_width_m.unwrap_or(jewel_width_m + freedom_m)
+    }
+
+    /// The two corners of the notch's mouth with the centres of their horns, in the lever's frame with the fork on +y;
+    /// not a number where a horn cannot be drawn.
+    pub(crate) fn mouths(&self, radii: &Radii) -> ByPallet<(Vector, Vector)> {
+        let width_m = self.jewel_width_m(radii);
+        let half_notch_m = 0.5 * self.notch_width_m(width_m);
+        let reach_m = width_m * self.section.reach(Vector::new(0.0, radii.jewel_m / width_m));
+        ByPallet::from_fn(|p| horn_mouth(p, radii.centres_m, half_notch_m, reach_m, self.horn_rad[p]))
+    }
+
+    /// Lift at the balance: from the jewel meeting the notch with the lever banked to let-off, the mean of both pallets.
+    /// Not a number where the jewel meets no wall of the notch.
+    pub(crate) fn lift_rad(&self, radii: &Radii) -> f64 {
+        let width_m = self.jewel_width_m(radii);
+        let mouths = self.mouths(radii);
+        let jewel = Jewel {
+            touching: &self.touching,
+            width_m,
+            centre_m: Vector::new(0.0, radii.centres_m - radii.jewel_m),
+            balance_m: Vector::new(0.0, radii.centres_m),
+        };
+        let lift = |p: Pallet| {
+            // Jewel angles are counted here in the sense in which this pallet's impulse turns the balance.
+            let sense = -p.outward();
+            // Coming in, the jewel meets the far side of the notch; the near one drives it out.
+            let mut met_rad = f64::INFINITY;
+            jewel.touches(p.other(), mouths[p.other()], self.banked_rad[p], |t| {
+                if t.opening * sense < 0.0 {
+                    met_rad = met_rad.min(t.angle_rad * sense);
+                }
+            });
+            let mut left_rad = f64::NEG_INFINITY;
+            jewel.touches(p, mouths[p], self.let_off_rad[p], |t| {
+                if t.opening * sense > 0.0 && cross(t.point, t.normal) * sense < 0.0 {
+                    left_rad = left_rad.max(t.angle_rad * sense);
+                }
+            });
+            left_rad - met_rad
+        };
+        let mean_rad = 0.5 * (lift(Pallet::Entry) + lift(Pallet::Exit));
+        if mean_rad.is_finite() { mean_rad } else { f64::NAN }
+    }
+}
+
+/// The jewel on the line of centres, in the plate's frame: pallet centre at the origin, balance centre on +y.
+struct Jewel<'a> {
+    /// Features of the section of width 1, about its own centre.
+    touching: &'a [Feature],
+    width_m: f64,
+    centre_m: Vector,
+    balance_m: Vector,
+}
+
+impl Jewel<'_> {
+    /// Touches, within a quarter turn of the line of centres, of the jewel with the wall of the notch on the side of
+    /// `side` and with that wall's corner at `mouth`, the lever held at `lever_rad`.
+    fn touches(
+        &self,
+        side: Pallet,
+        (mouth, horn_centre): (Vector, Vector),
+        lever_rad: f64,
+        mut found: impl FnMut(&Touch),
+    ) {
+        let pose = Pose::new(lever_rad, Vector::zeros());
+        let (at, inward) = (pose.point(mouth), pose.direction(Vector::new(-side.outward(), 0.0)));
+        let onto_jewel = pose.direction((horn_centre - mouth).normalize());
+        // As in the outline walked with the material on the left; as deep as the jewel can ask for.
+        let (flat, from, to) = match side {
+            Pallet::Exit => (Flat { start: at, along: quarter(inward), length: self.balance_m.y }, onto_jewel, inward),
+            Pallet::Entry => {
+                let along = quarter(inward);
+                let length = self.balance_m.y;
+                (Flat { start: at - along * length, along, length }, inward, onto_jewel)
+            }
+        };
+        let label = Label::from(Face::NotchWall);
+        let corner = Round { centre: at, radius: 0.0, from, to, wide: false, slack: SLACK_RATIO };
+        let notch = [Shape::Flat(flat), Shape::Round(corner)].map(|shape| Feature { shape, label });
+        for feature in self.touching {
+            let moving = self.placed(feature);
+            for standing in &notch {
+                touches_of_pair::<true>(&moving, self.balance_m, standing, |t| {
+                    if t.angle_rad.abs() < FRAC_PI_2 {
+                        found(&t);
+                    }
+                });
+            }
+        }
+    }
+
+    /// A feature of the section in its size and place.
+    fn placed(&self, feature: &Feature) -> Feature {
+        let at = |p: Vector| self.centre_m + p * self.width_m;
+        let shape = match feature.shape {
+            Shape::Flat(f) => Shape::Flat(Flat { start: at(f.start), length: f.length * self.width_m, ..f }),
+            Shape::Round(r) => Shape::Round(Round { centre: at(r.centre), radius: r.radius * self.width_m, ..r }),
+        };
+        Feature { shape, ..*feature }
+    }
+}
