@@ -23,6 +23,8 @@ pub struct Action {
     pub fork: Vec<ForkAction>,
     /// Freedom of the jewel in the notch.
     pub notch: Option<NotchFreedom>,
+    /// Jewel angle when the balance is at rest.
+    pub rest_rad: f64,
     /// What keeps the cycle from being played.
     pub broken: Option<Broken>,
 }
@@ -52,9 +54,15 @@ impl Action {
 /// A contact that lasts less than 1e-9 rad of lever is passed over; corners rounded by less than a nanometre have such.
 pub fn solve(parts: &Parts, scratch: &mut Scratch) -> Action {
     let bankings_rad = banking_angles(parts, scratch);
-    let mut action =
-        Action { bankings_rad, beats: Vec::new(), rear: Vec::new(), fork: Vec::new(), notch: None, broken: None };
-    action.notch = notch_freedom(parts, scratch);
+    let mut action = Action {
+        bankings_rad,
+        beats: Vec::new(),
+        rear: Vec::new(),
+        fork: Vec::new(),
+        notch: notch_freedom(parts, scratch),
+        rest_rad: parts.roller.rest_rad,
+        broken: None,
+    };
     let (entry, exit) = match (bankings_rad.entry, bankings_rad.exit) {
         (Some(entry), Some(exit)) => (entry, exit),
         (entry, _) => {

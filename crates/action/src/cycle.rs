@@ -1,7 +1,7 @@
 //! The cycle played through: each tooth lands, locks, lifts and is let off, pallet after pallet.
 
 use movement::{ByPallet, Pallet};
-use parts::{Face, Parts};
+use parts::Parts;
 use plane::{Pose, touches};
 
 use crate::curve::Scratch;
@@ -10,7 +10,7 @@ use crate::pallet::{Landing, NoAction, PalletAction, ToothCurve, landing, pallet
 /// Largest lever angle at which a banking is looked for, on either side of the middle; chosen, four times a usual one.
 const FARTHEST_BANKING_RAD: f64 = std::f64::consts::FRAC_PI_3;
 
-/// Lever angle at which the lever bar meets each banking, by contact; `None` where it does not within 60 deg.
+/// Lever angle at which bar or fork meets each banking, by contact; `None` where it does not within 60 deg.
 pub(crate) fn banking_angles(parts: &Parts, scratch: &mut Scratch) -> ByPallet<Option<f64>> {
     parts.lever.fork.pose_into(&Pose::shift(parts.centres.pallet_m), &mut scratch.first);
     ByPallet::from_fn(|pallet| {
@@ -18,9 +18,7 @@ pub(crate) fn banking_angles(parts: &Parts, scratch: &mut Scratch) -> ByPallet<O
         let sense = -pallet.outward();
         let mut best: Option<f64> = None;
         touches(&scratch.first, parts.centres.pallet_m, &parts.bankings[pallet].features, |t| {
-            let on_bar = matches!(Face::from(scratch.first[t.moving].label), Face::BarSide);
-            if on_bar
-                && t.opening * sense < 0.0
+            if t.opening * sense < 0.0
                 && t.angle_rad.abs() < FARTHEST_BANKING_RAD
                 && best.is_none_or(|b| t.angle_rad * sense < b * sense)
             {
@@ -50,7 +48,7 @@ pub enum Broken {
         /// The tooth that was let go.
         after_tooth: u16,
     },
-    /// The lever bar meets no banking within 60 deg.
+    /// Bar and fork meet no banking within 60 deg.
     NoBanking {
         /// The banking's pallet.
         pallet: Pallet,
@@ -95,8 +93,15 @@ pub(crate) fn play(parts: &Parts, bankings: ByPallet<f64>, scratch: &mut Scratch
         }
         return Ok(actions);
     }
-    let first = curve_of(Pallet::Exit, 0, 0.0, scratch)?;
-    let mut end = PalletEnd::of(&first, 0);
+    // Begun with a tooth that the exit pallet works on; a short one may pass it.
+    let mut first = curve_of(Pallet::Exit, 0, 0.0, scratch).map(|c| PalletEnd::of(&c, 0));
+    for tooth in 1..parts.wheel.tooth_count {
+        if first.is_ok() {
+            break;
+        }
+        first = curve_of(Pallet::Exit, tooth, 0.0, scratch).map(|c| PalletEnd::of(&c, tooth)).or(first);
+    }
+    let mut end = first?;
     let mut pallet = Pallet::Entry;
     let mut actions: Vec<PalletAction> = Vec::with_capacity(2 * parts.wheel.tooth_count as usize);
     for _ in 0..2 * usize::from(parts.wheel.tooth_count) {

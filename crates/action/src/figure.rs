@@ -74,6 +74,8 @@ enum Read {
 /// One row of the table of figures.
 #[derive(Clone, Copy)]
 pub struct Figure {
+    /// What it belongs to, as a heading.
+    pub group: &'static str,
     /// Path; `*` stands for the pallet.
     pub path: &'static str,
     /// Unit at the edges.
@@ -187,9 +189,11 @@ fn impulse_sliding(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {
 }
 
 macro_rules! figures {
-    ($($path:literal, $unit:expr, $worst:expr, $read:expr, $definition:literal;)*) => {
+    ($($group:literal { $($path:literal, $unit:expr, $worst:expr, $read:expr, $definition:literal;)* })*) => {
         /// Every figure, one row each.
-        pub const FIGURES: &[Figure] = &[$(Figure { path: $path, unit: $unit, worst: $worst, read: $read, definition: $definition },)*];
+        pub const FIGURES: &[Figure] = &[$($(
+            Figure { group: $group, path: $path, unit: $unit, worst: $worst, read: $read, definition: $definition },
+        )*)*];
     };
 }
 
@@ -199,6 +203,7 @@ use super::*;
 use FigureUnit::{Degree, Micrometre, Millimetre, Ratio};
 use Worst::{Least, Most};
 figures! {
+"lock and draw" {
     "*.lock_deg", Degree, Least, Read::Pallet(|p| Some(p.lock_rad)), "Lock when the drop ends: lever angle from the landing to unlocking; negative when the tooth lands past the locking corner";
     "*.lock_spread_deg", Degree, Most, Read::Spread(|p| Some(p.lock_rad)), "Largest less smallest lock over the teeth";
     "*.run_deg", Degree, Least, Read::Pallet(|p| Some(p.run_rad)), "Run: lever angle from the drop to the banking; negative when the lever meets the banking before the other pallet lets go";
@@ -211,26 +216,38 @@ figures! {
     "*.draw_unlocking_deg", Degree, Least, Read::Pallet(|p| Some(p.face_end.draw_rad)), "Draw at the end of the locking face";
     "*.recoil_deg", Degree, Most, Read::Pallet(|p| p.recoil_rad), "Wheel angle turned back from the banking to unlocking";
     "*.recoil_from_drop_deg", Degree, Most, Read::Pallet(|p| Some(p.recoil_from_drop_rad)), "Wheel angle turned back from the landing to unlocking";
+}
+"lift" {
     "*.lift_deg", Degree, Least, Read::Pallet(|p| Some(p.lift_rad)), "Lift: lever angle from unlocking to let-off";
     "*.lift_on_stone_deg", Degree, Least, Read::Pallet(|p| Some(p.lift_on_stone_rad)), "Part of the lift during which the toe works on the stone";
     "*.lift_on_tooth_deg", Degree, Least, Read::Pallet(|p| Some(p.lift_on_tooth_rad)), "Part of the lift during which the tooth's impulse face or heel works";
     "*.wheel_travel_deg", Degree, Most, Read::Pallet(|p| Some(p.travel_rad)), "Wheel angle from unlocking to let-off";
+}
+"drop and rear freedom" {
     "*.drop_deg", Degree, Least, Read::Pallet(|p| Some(p.drop_rad)), "Drop: free angle of the wheel after this pallet lets go (entry: inside drop, exit: outside drop)";
     "*.drop_mm", Millimetre, Least, Read::Pallet(|p| Some(p.drop_m)), "Drop as the way of the point that lands";
     "*.rear_freedom_um", Micrometre, Least, Read::Beat(|a, i| a.rear.get(i).copied().flatten().map(|r| r.gap_m)), "Smallest gap between the stone's back and the tooth it let go, from the end of that drop to its next let-off";
+}
+"through the lift, without friction" {
     "*.torque_ratio_first_ratio", Ratio, Least, Read::Pallet(|p| torque_ratios(p).next()), "Torque on the lever over torque on the wheel, without friction, where the lift begins";
     "*.torque_ratio_least_ratio", Ratio, Least, Read::Pallet(|p| torque_ratios(p).min_by(f64::total_cmp)), "Smallest torque ratio at the changes of contact through the lift";
     "*.torque_ratio_most_ratio", Ratio, Most, Read::Pallet(|p| torque_ratios(p).max_by(f64::total_cmp)), "Largest torque ratio at the changes of contact through the lift";
     "*.sliding_most_mm", Millimetre, Most, Read::Pallet(|p| impulse_sliding(p).max_by(f64::total_cmp)), "Largest sliding of tooth on stone through the lift, per radian of the wheel";
+}
+"lever angles" {
     "*.unlocking_deg", Degree, Most, Read::Pallet(|p| Some(p.unlocking.lever_rad)), "Lever angle at unlocking: the wheel's turning back ends";
     "*.face_end_deg", Degree, Most, Read::Pallet(|p| Some(p.face_end.lever_rad)), "Lever angle at which the locking face ends; on a rounded corner this is before unlocking";
     "*.let_off_deg", Degree, Most, Read::Pallet(|p| Some(p.let_off.lever_rad)), "Lever angle at let-off";
     "*.banking_deg", Degree, Most, Read::Pallet(|p| Some(p.banking_rad)), "Lever angle at the banking that holds the lever while a tooth is locked on this pallet";
+}
+"safety" {
     "*.guard_freedom_deg", Degree, Least, Read::Fork(|_, f| f.guard_freedom_rad), "Guard freedom: lever angle from the banking to the guard touching the safety roller";
     "*.horn_freedom_deg", Degree, Least, Read::Fork(|_, f| f.horn_freedom_rad), "Horn freedom: lever angle from the banking to the horn touching the jewel; the smallest along the horn";
     "*.safety_lock_guard_deg", Degree, Least, Read::Fork(|p, f| Some(p.total_lock_rad - f.guard_freedom_rad?)), "Safety lock with the guard held on the roller: total lock less guard freedom";
     "*.safety_lock_horn_deg", Degree, Least, Read::Fork(|p, f| Some(p.total_lock_rad - f.horn_freedom_largest_rad?)), "Safety lock with the horn held on the jewel: total lock less the largest horn freedom";
-    "*.hold_overlap_deg", Degree, Least, Read::Fork(|_, f| Some(f.horn_holds_to_rad - f.guard_holds_from_rad)), "Jewel angle over which both horn and guard hold the lever before it unlocks; negative: neither holds in between";
+    "*.hold_overlap_deg", Degree, Least, Read::Fork(|p, f| (p.total_lock_rad > 0.0).then_some(f.horn_holds_to_rad - f.guard_holds_from_rad)), "Jewel angle over which both horn and guard hold the lever before it unlocks; negative: neither holds in between";
+}
+"fork and jewel" {
     "*.engaging_deg", Degree, Most, Read::Fork(|_, f| f.engaging_rad), "Jewel angle at which the returning jewel meets the notch, lever on this banking";
     "*.releasing_deg", Degree, Most, Read::Fork(|_, f| f.releasing_rad), "Jewel angle at this pallet's let-off";
     "*.balance_lift_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_rad), "Lift at the balance: from the jewel meeting the notch, lever on its banking, to let-off; wanted as the mean of both pallets";
@@ -238,12 +255,18 @@ figures! {
     "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad.abs() > crate::pallet::NO_RUN_RAD).then_some(())
         .and(Some((f.balance_lift_rad? - f.balance_lift_no_run_rad?) / p.run_rad))), "Lift at the balance gained per lever angle of run";
     "*.knocking_deg", Degree, Least, Read::Fork(|_, f| f.knocking_rad), "Jewel angle from the line of centres at which the jewel strikes the outside of the fork";
+}
+"banked to drop" {
     "*.banked_to_drop_guard_deg", Degree, Least, Read::Fork(|_, f| f.banked_to_drop.guard_freedom_rad), "Guard freedom with the banking closed to the drop";
     "*.banked_to_drop_horn_deg", Degree, Least, Read::Fork(|_, f| f.banked_to_drop.horn_freedom_rad), "Horn freedom with the banking closed to the drop";
+}
+"as a whole" {
     "lever_travel_deg", Degree, Most, Read::Once(|a| let_offs(a).map(|(e, x)| x - e)), "Lever angle between the two let-offs";
     "out_of_angle_deg", Degree, Most, Read::Once(|a| let_offs(a).map(|(e, x)| 0.5 * (e + x))), "Middle of the travel between the let-offs, from the fork in the middle, anticlockwise positive; the difference between the sides is twice that";
+    "out_of_beat_deg", Degree, Most, Read::Once(out_of_beat), "Jewel angle at rest of the balance, from the middle of the two at which the jewel meets the notch; anticlockwise positive";
     "notch_freedom_deg", Degree, Least, Read::Once(|a| a.notch.map(|n| n.lever_rad)), "Freedom of the lever on the jewel, jewel on the line of centres";
     "notch_freedom_um", Micrometre, Least, Read::Once(|a| a.notch.map(|n| n.way_m)), "The same along the jewel's path";
+}
 }
 
 }
@@ -254,4 +277,10 @@ fn let_offs(action: &Action) -> Option<(f64, f64)> {
     let entry = action.of(Pallet::Entry).next()?;
     let exit = action.of(Pallet::Exit).next()?;
     Some((entry.let_off.lever_rad, exit.let_off.lever_rad))
+}
+
+/// Rest of the balance less the middle between the two unlockings, of the first tooth.
+fn out_of_beat(action: &Action) -> Option<f64> {
+    let engaging = |p| action.fork.get(action.indices(p).next()?)?.engaging_rad;
+    Some(action.rest_rad - 0.5 * (engaging(Pallet::Entry)? + engaging(Pallet::Exit)?))
 }

@@ -18,9 +18,10 @@ const HORN_SAMPLES: usize = 5;
 /// Freedoms are lever angles from the banking toward the middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ForkAction {
-    /// Jewel angle at which the returning jewel meets the notch with the lever banked; `None` when it meets nothing.
+    /// Jewel angle at which the returning jewel meets the notch with the lever banked; `None` when it first meets another
+    /// part of the fork, or nothing.
     pub engaging_rad: Option<f64>,
-    /// What of the fork it meets.
+    /// What of the fork it first meets.
     pub engaging_face: Option<Face>,
     /// Whether that pushes the lever off its banking; if not, the jewel does not get into the notch.
     pub enters: bool,
@@ -279,14 +280,19 @@ pub(crate) fn fork_action(
         // The jewel pushes against the normal; unlocking turns the lever outward.
         -cross(t.point - parts.centres.pallet_m, t.normal) * outside > 0.0
     });
-    let engaging_rad = coming.map(|(t, _)| t.angle_rad);
+    // Only the notch unlocks: a jewel that meets the horn first has no freedom there.
+    let on_notch = |met: Option<(Touch, Face)>| {
+        met.filter(|(_, face)| matches!(face, Face::NotchWall | Face::NotchCorner)).map(|(t, _)| t.angle_rad)
+    };
+    let met_rad = coming.map(|(t, _)| t.angle_rad);
+    let engaging_rad = on_notch(coming);
     let releasing_rad = bench.driving(own.let_off.lever_rad, pallet);
     let lift = |from: Option<f64>| Some((releasing_rad? - from?).abs());
     let at_drop_rad = own.landing.lever_rad;
-    let no_run = bench.coming(at_drop_rad, pallet).map(|(t, _)| t.angle_rad);
+    let no_run = on_notch(bench.coming(at_drop_rad, pallet));
 
     let guard_freedom_rad = bench.guard_freedom(pallet, own.banking_rad, PI);
-    let horns = horn_freedoms(&mut bench, pallet, own.banking_rad, engaging_rad);
+    let horns = horn_freedoms(&mut bench, pallet, own.banking_rad, met_rad);
     let unlocking_rad = own.unlocking.lever_rad;
     let guard_holds_from_rad = bench.guard_reached_at(unlocking_rad, pallet);
     let horn_holds_to_rad = bench.fork_reached_at(unlocking_rad, pallet);
@@ -301,7 +307,7 @@ pub(crate) fn fork_action(
         }
     });
 
-    let horns_at_drop = horn_freedoms(&mut bench, pallet, at_drop_rad, engaging_rad);
+    let horns_at_drop = horn_freedoms(&mut bench, pallet, at_drop_rad, met_rad);
     // The jewel that leaves toward this side was driven by the other pallet.
     let banked_to_drop = BankedToDrop {
         guard_freedom_rad: bench.guard_freedom(pallet, at_drop_rad, PI),
@@ -327,15 +333,10 @@ pub(crate) fn fork_action(
     }
 }
 
-/// Smallest and largest horn freedom from where the jewel has left the notch to the end of the horn.
-fn horn_freedoms(
-    bench: &mut Bench<'_>,
-    pallet: Pallet,
-    lever_rad: f64,
-    engaging_rad: Option<f64>,
-) -> Option<(f64, f64)> {
+/// Smallest and largest horn freedom from where the jewel has left the fork, at `met_rad`, to the end of the horn.
+fn horn_freedoms(bench: &mut Bench<'_>, pallet: Pallet, lever_rad: f64, met_rad: Option<f64>) -> Option<(f64, f64)> {
     let outside = pallet.outward();
-    let notch_rad = engaging_rad?.abs();
+    let notch_rad = met_rad?.abs();
     // The jewel is over the horn until it has passed its tip with the lever pressed to the middle of its freedom.
     let end_rad = bench.fork_reached_at(0.5 * lever_rad, pallet).max(notch_rad);
     let mut range: Option<(f64, f64)> = None;

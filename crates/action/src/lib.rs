@@ -16,6 +16,7 @@
 //! ```
 
 mod action;
+mod clearance;
 mod curve;
 mod cycle;
 mod event;

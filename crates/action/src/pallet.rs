@@ -148,25 +148,33 @@ pub(crate) fn landing(
         let ahead_rad = wrap_to(from_rad - contact.wheel_rad + 1e-12, TAU);
         Some((ahead_rad, Landing { tooth, contact: Contact { wheel_rad: from_rad - ahead_rad, ..contact } }))
     };
-    let (ahead_rad, mut best) = look(0, scratch)?;
+    let like_any = if parts.wheel.alike() { 1 } else { count };
+    let (known, ahead_rad, mut best) = (0..like_any).find_map(|j| look(j, scratch).map(|(ahead, l)| (j, ahead, l)))?;
     // Tooth j arrives j pitches later than tooth 0: the next to arrive is found by whole pitches. A tooth that is more
     // than half a pitch off is the one after: the one that should be stopped has no room left and drops by less than 0.
     let sooner = (ahead_rad / pitch_rad + 0.5).floor() as i64;
-    let number = |offset: i64| (offset - sooner).rem_euclid(i64::from(count)) as u16;
+    let number = |offset: i64| (i64::from(known) + offset - sooner).rem_euclid(i64::from(count)) as u16;
     if parts.wheel.alike() {
         best.contact.wheel_rad += sooner as f64 * pitch_rad;
         best.tooth = number(0);
         return Some(best);
     }
-    let signed = |(ahead, mut l): (f64, Landing)| {
-        if ahead > TAU - 0.5 * pitch_rad {
-            l.contact.wheel_rad += TAU;
-            return (ahead - TAU, l);
+    let mut least: Option<(f64, Landing)> = None;
+    for offset in -1..i64::from(count) - 1 {
+        // Beyond the next three a tooth is only looked at while none of those before it stops the wheel.
+        if offset > 1 && least.as_ref().is_some_and(|(ahead, _)| *ahead < (offset as f64 - 0.5) * pitch_rad) {
+            break;
         }
-        (ahead, l)
-    };
-    let near = [-1, 0, 1].into_iter().filter_map(|o| look(number(o), scratch)).map(signed);
-    near.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, l)| l)
+        let Some((mut ahead, mut l)) = look(number(offset), scratch) else { continue };
+        if ahead > TAU - 0.5 * pitch_rad {
+            ahead -= TAU;
+            l.contact.wheel_rad += TAU;
+        }
+        if least.as_ref().is_none_or(|(a, _)| ahead < *a) {
+            least = Some((ahead, l));
+        }
+    }
+    least.map(|(_, l)| l)
 }
 
 /// The figures of a tooth that landed.

@@ -9,8 +9,17 @@ const END: &str = "<!-- end of tables -->\n";
 
 fn tables() -> String {
     let mut text = String::from(BEGIN);
-    text.push_str("\n## Figures\n\n`*` stands for `entry` or `exit`.\n\n| path | unit | worst tooth | definition |\n|---|---|---|---|\n");
+    text.push_str("\n## Figures\n\n`*` stands for `entry` or `exit`.\n");
+    let mut group = "";
     for f in FIGURES {
+        if f.group != group {
+            group = f.group;
+            let (first, rest) = group.split_at(1);
+            let heading = format!("{}{rest}", first.to_uppercase());
+            text.push_str(&format!(
+                "\n### {heading}\n\n| path | unit | worst tooth | definition |\n|---|---|---|---|\n"
+            ));
+        }
         let worst = match f.worst {
             Worst::Least => "least",
             Worst::Most => "largest",
@@ -21,7 +30,11 @@ fn tables() -> String {
     for l in LIMITS {
         let range =
             if l.most.is_finite() { format!("{} to {}", l.least, l.most) } else { format!("at least {}", l.least) };
-        text.push_str(&format!("| `{}` | {range} | {} | {} |\n", l.figure, l.meaning, l.source));
+        let outside = match l.above {
+            "" => l.below.to_owned(),
+            above => format!("too little: {}; too much: {above}", l.below),
+        };
+        text.push_str(&format!("| `{}` | {range} | {outside} | {} |\n", l.figure, l.source));
     }
     text.push('\n');
     text.push_str(END);
@@ -49,7 +62,8 @@ fn manual_has_the_tables_of_the_program() {
 fn every_limit_names_a_figure_and_parameters() {
     for l in LIMITS {
         assert!(FIGURES.iter().any(|f| f.path == l.figure), "{}", l.figure);
-        assert!(l.least < l.most && !l.source.is_empty());
+        assert!(l.least < l.most && !l.source.is_empty() && !l.below.is_empty());
+        assert_eq!(l.most.is_finite(), !l.above.is_empty(), "{}", l.figure);
         for path in l.moved_by {
             let named = path.replace(['*', '^'], "entry");
             assert!(movement::ParamId::from_path(&named).is_some(), "{path}");

@@ -8,8 +8,8 @@ use crate::input::Loaded;
 
 /// The verdict as a word for programs and as a sentence.
 pub fn verdict(findings: &[Finding]) -> (&'static str, String) {
-    let faults = findings.iter().filter(|f| f.gravity == Gravity::Fault).count();
-    let cautions = findings.len() - faults;
+    let (faults, cautions): (Vec<_>, Vec<_>) = alike(findings).partition(|group| group[0].gravity == Gravity::Fault);
+    let (faults, cautions) = (faults.len(), cautions.len());
     let many = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
     match (faults, cautions) {
         (0, 0) => ("sound", "sound: every tooth locks, draws, lifts and drops safely on both pallets".to_owned()),
@@ -19,18 +19,43 @@ pub fn verdict(findings: &[Finding]) -> (&'static str, String) {
     }
 }
 
-/// The findings as a numbered list.
+/// Findings in groups that say the same, of one pallet or of both.
+fn alike(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
+    findings.chunk_by(Finding::is_like)
+}
+
+/// The findings as a numbered list; what holds on both pallets is one of them.
 pub fn finding_list(findings: &[Finding]) -> String {
     let mut out = String::new();
-    for (i, f) in findings.iter().enumerate() {
-        out.push_str(&format!("{:3}. {}: {}\n", i + 1, f.gravity.name(), f.message));
-        if !f.moved_by.is_empty() {
-            let paths: Vec<String> = f.moved_by.iter().map(ToString::to_string).collect();
-            out.push_str(&format!("     moved by {}\n", paths.join(", ")));
+    for (i, group) in alike(findings).enumerate() {
+        let first = &group[0];
+        out.push_str(&format!("{:3}. {}: {}\n", i + 1, first.gravity.name(), first.message));
+        for (before, f) in group.iter().zip(&group[1..]) {
+            match f.pallet {
+                Some(pallet) if other_pallet(&before.message) == f.message => {
+                    out.push_str(&format!("     and the same on the {} pallet\n", pallet.name()));
+                }
+                _ => out.push_str(&format!("     {}\n", f.message)),
+            }
         }
-        out.push_str(&format!("     source: {}\n", f.source));
+        let mut moved_by: Vec<String> = Vec::new();
+        for path in group.iter().flat_map(|f| &f.moved_by).map(ToString::to_string) {
+            if !moved_by.contains(&path) {
+                moved_by.push(path);
+            }
+        }
+        if !moved_by.is_empty() {
+            out.push_str(&format!("     moved by {}\n", moved_by.join(", ")));
+        }
+        out.push_str(&format!("     source: {}\n", first.source));
     }
     out
+}
+
+/// A message about one pallet as it reads about the other.
+fn other_pallet(message: &str) -> String {
+    let [entry, exit] = Pallet::BOTH.map(Pallet::name);
+    message.split(entry).map(|part| part.replace(exit, entry)).collect::<Vec<_>>().join(exit)
 }
 
 fn new_table(header: &[&str]) -> Table {
@@ -109,7 +134,12 @@ fn mark(origin: Origin) -> &'static str {
 pub fn figure_tables(loaded: &Loaded) -> String {
     let action = &loaded.action;
     let mut both = new_table(&["by contact", "entry", "exit", "unit", "wanted", "accepted"]);
+    let mut group = "";
     for entry in FigureId::all().filter(|id| id.pallet() == Some(Pallet::Entry)) {
+        if entry.figure().group != group {
+            group = entry.figure().group;
+            both.add_row(vec![group]);
+        }
         let path = entry.to_string();
         let stem = path.split_once('.').map_or(path.as_str(), |(_, s)| s);
         let Some(exit) = FigureId::from_path(&format!("exit.{stem}")) else { continue };
@@ -123,7 +153,7 @@ pub fn figure_tables(loaded: &Loaded) -> String {
             _ => String::new(),
         };
         both.add_row(vec![
-            words(stem),
+            format!("  {}", words(stem)),
             number(entry.value(action), unit),
             number(exit.value(action), unit),
             unit.sign().to_owned(),

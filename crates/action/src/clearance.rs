@@ -1,0 +1,90 @@
+//! Parts that get in one another's way in plan, beside those that are meant to touch.
+
+use movement::Pallet;
+use parts::{Body, Face, Parts};
+use plane::{Edge, Label, Pose, Profile, Vector, features, touches};
+use std::f64::consts::TAU;
+
+use crate::action::Action;
+
+/// Two parts that share ground in plan somewhere between the bankings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum InTheWay {
+    /// A banking and a stone, at a lever angle.
+    BankingAndStone { banking: Pallet, stone: Pallet, lever_rad: f64 },
+    /// A banking and the circle of the teeth.
+    BankingAndTeeth { banking: Pallet },
+    /// A banking and the circle of the jewel.
+    BankingAndJewel { banking: Pallet },
+    /// A stone and the rim between the teeth, at a lever angle.
+    StoneAndRim { stone: Pallet, lever_rad: f64 },
+    /// Bar or fork and the circle of the teeth; sound where they run at different heights.
+    LeverAndTeeth { lever_rad: f64 },
+}
+
+/// Everything in the way between the two bankings, which `action` has found.
+pub(crate) fn in_the_way(parts: &Parts, action: &Action) -> Vec<InTheWay> {
+    let mut out = Vec::new();
+    let (Some(entry_rad), Some(exit_rad)) = (action.bankings_rad.entry, action.bankings_rad.exit) else { return out };
+    let travel_rad = (exit_rad.min(entry_rad), exit_rad.max(entry_rad));
+    let teeth = circle(parts.centres.wheel_m, parts.wheel.reach_m);
+    let rim = circle(parts.centres.wheel_m, rim_m(parts));
+    let jewel = circle(parts.centres.balance_m, parts.roller.jewel_reach_m);
+    for stone in Pallet::BOTH {
+        let body = &parts.lever.stones[stone].body;
+        if let Some(lever_rad) = swept(parts, body, travel_rad, &rim) {
+            out.push(InTheWay::StoneAndRim { stone, lever_rad });
+        }
+        for banking in Pallet::BOTH {
+            if let Some(lever_rad) = swept(parts, body, travel_rad, &parts.bankings[banking]) {
+                out.push(InTheWay::BankingAndStone { banking, stone, lever_rad });
+            }
+        }
+    }
+    for banking in Pallet::BOTH {
+        let outline = &parts.bankings[banking].profile;
+        if outline.overlaps(&teeth.profile) {
+            out.push(InTheWay::BankingAndTeeth { banking });
+        }
+        if outline.overlaps(&jewel.profile) {
+            out.push(InTheWay::BankingAndJewel { banking });
+        }
+    }
+    if let Some(lever_rad) = swept(parts, &parts.lever.fork, travel_rad, &teeth) {
+        out.push(InTheWay::LeverAndTeeth { lever_rad });
+    }
+    out
+}
+
+/// First lever angle of the travel at which a part of the lever and a standing one share ground.
+fn swept(parts: &Parts, moving: &Body, travel_rad: (f64, f64), standing: &Body) -> Option<f64> {
+    if moving.profile.posed(&parts.lever_pose(travel_rad.0)).overlaps(&standing.profile) {
+        return Some(travel_rad.0);
+    }
+    // From clear, the first touch is where it begins.
+    let mut posed = Vec::new();
+    moving.pose_into(&parts.lever_pose(0.0), &mut posed);
+    let mut first: Option<f64> = None;
+    touches(&posed, parts.centres.pallet_m, &standing.features, |t| {
+        let in_travel = t.angle_rad > travel_rad.0 && t.angle_rad < travel_rad.1;
+        if in_travel && first.is_none_or(|f| t.angle_rad < f) {
+            first = Some(t.angle_rad);
+        }
+    });
+    first
+}
+
+fn circle(centre: Vector, radius: f64) -> Body {
+    let label = Label(0);
+    let profile = Profile::new(vec![Edge::Arc { centre, radius, from_rad: 0.0, sweep_rad: TAU, label }], true, label);
+    Body { features: features(&profile), profile }
+}
+
+/// Farthest point of the rim between any two teeth from the wheel's axis.
+fn rim_m(parts: &Parts) -> f64 {
+    let edges = parts.wheel.teeth.iter().flat_map(|tooth| &tooth.profile.edges);
+    let rim = edges.filter(|e| Face::from(e.label()) == Face::Root);
+    let reach =
+        |e: &Edge| Profile::new(vec![*e], false, e.label()).posed(&Pose::shift(Vector::zeros())).reach(Vector::zeros());
+    rim.map(reach).fold(0.0, f64::max)
+}

@@ -1,0 +1,176 @@
+//! Findings about fork, jewel, guard and horns.
+
+use super::{Beat, fault};
+use crate::limit::{BANKED_SOURCE, GEOMETRY, ORDER_SOURCE};
+
+/// What fork, jewel and guard do on the side of one beat's pallet.
+pub(super) fn of_beat(of: &mut Beat<'_>) {
+    let (action, on_tooth) = (of.action, of.on_tooth());
+    let beat = &action.beats[of.i];
+    let pallet = beat.pallet;
+    let name = pallet.name();
+    let deg = f64::to_degrees;
+    let Some(fork) = action.fork.get(of.i) else { return };
+    // Fork and guard change with the tooth only through its lock: what does not depend on it is said once.
+    let first = action.indices(pallet).next() == Some(of.i);
+    if first {
+        if !fork.enters {
+            let what = fork.engaging_face.map_or("nothing of the fork".to_owned(), |f| format!("the {}", f.name()));
+            of.push(
+                fault(
+                    "jewel-does-not-enter",
+                    format!("coming back to the {name} side, the jewel meets {what} and does not get into the notch"),
+                    GEOMETRY,
+                    &["bankings.*.open_mm", "fork.longer_mm", "jewel.out_mm"],
+                    Some(pallet),
+                ),
+                None,
+                None,
+                0.0,
+            );
+        }
+        if let Some(face) = fork.leaving_strikes {
+            of.push(
+                fault(
+                    "jewel-cannot-leave",
+                    format!(
+                        "after the {name} impulse the jewel cannot leave the notch: it strikes the {} with the lever on its banking",
+                        face.name()
+                    ),
+                    BANKED_SOURCE,
+                    &["bankings.^.open_mm", "fork.longer_mm", "jewel.out_mm"],
+                    Some(pallet),
+                ),
+                None,
+                None,
+                0.0,
+            );
+        }
+        if fork.can_overbank {
+            of.push(
+                fault(
+                    "can-overbank",
+                    format!(
+                        "the lever can pass to the wrong side from the {name} banking: at some jewel angle neither guard nor horn holds it"
+                    ),
+                    ORDER_SOURCE,
+                    &["guard.longer_mm", "fork.horn_length_mm", "roller.crescent_half_angle_deg"],
+                    Some(pallet),
+                ),
+                Some("hold_overlap_deg"),
+                None,
+                1.0,
+            );
+        }
+        for (freedom, path, what, moves) in [
+            (
+                fork.guard_freedom_rad,
+                "guard_freedom_deg",
+                "guard presses on the safety roller",
+                ["guard.longer_mm", "bankings.*.open_mm"],
+            ),
+            (
+                fork.horn_freedom_rad,
+                "horn_freedom_deg",
+                "horn presses on the jewel",
+                ["jewel.out_mm", "bankings.*.open_mm"],
+            ),
+        ] {
+            if let Some(freedom) = freedom.filter(|f| *f <= 0.0) {
+                of.push(
+                    fault(
+                        "no-freedom",
+                        format!("the {what} with the lever on the {name} banking, by {:.3} deg", deg(-freedom)),
+                        ORDER_SOURCE,
+                        &moves,
+                        Some(pallet),
+                    ),
+                    Some(path),
+                    None,
+                    deg(freedom),
+                );
+            }
+        }
+        if let (Some(guard), Some(horn)) = (fork.guard_freedom_rad, fork.horn_freedom_rad)
+            && guard >= horn
+            && horn > 0.0
+        {
+            let message = format!(
+                "guard freedom {:.3} deg is not smaller than horn freedom {:.3} deg on the {name} side",
+                deg(guard),
+                deg(horn)
+            );
+            let f = fault(
+                "guard-after-horn",
+                message,
+                ORDER_SOURCE,
+                &["guard.longer_mm", "fork.horn_freedom_deg"],
+                Some(pallet),
+            );
+            of.push(f.caution(), Some("guard_freedom_deg"), None, deg(guard - horn));
+        }
+        let overlap = fork.horn_holds_to_rad - fork.guard_holds_from_rad;
+        if overlap < 0.0 && !fork.can_overbank && beat.total_lock_rad > 0.0 {
+            of.push(
+                fault(
+                    "crescent-not-covered",
+                    format!(
+                        "between the horn's end and the crescent's edge the {name} tooth can be unlocked over {:.2} deg of the balance",
+                        deg(-overlap)
+                    ),
+                    ORDER_SOURCE,
+                    &["fork.horn_length_mm", "roller.crescent_half_angle_deg"],
+                    Some(pallet),
+                ),
+                Some("hold_overlap_deg"),
+                None,
+                deg(overlap),
+            );
+        }
+        let banked = fork.banked_to_drop;
+        if let Some(face) = banked.jewel_strikes {
+            let f = fault(
+                "banked-to-drop-strikes",
+                format!(
+                    "banked to drop, the jewel strikes the {} when it leaves on the {name} side: fork too long or jewel too far out",
+                    face.name()
+                ),
+                BANKED_SOURCE,
+                &["fork.longer_mm", "jewel.out_mm"],
+                Some(pallet),
+            );
+            of.push(f.caution(), Some("banked_to_drop_horn_deg"), None, 0.0);
+        }
+        if let Some(guard) = banked.guard_freedom_rad.filter(|g| *g < 0.0) {
+            let f = fault(
+                "banked-to-drop-guard",
+                format!("banked to drop, the guard presses on the roller on the {name} side by {:.3} deg", deg(-guard)),
+                BANKED_SOURCE,
+                &["guard.longer_mm"],
+                Some(pallet),
+            );
+            of.push(f.caution(), Some("banked_to_drop_guard_deg"), None, deg(guard));
+        }
+    }
+    for (freedom, path, what, moves) in [
+        (fork.guard_freedom_rad, "safety_lock_guard_deg", "guard", "guard.longer_mm"),
+        (fork.horn_freedom_largest_rad, "safety_lock_horn_deg", "horn", "fork.horn_freedom_deg"),
+    ] {
+        if let Some(freedom) = freedom
+            && freedom >= beat.total_lock_rad
+            && beat.total_lock_rad > 0.0
+        {
+            let message = format!(
+                "{what} freedom {:.3} deg at its largest is not smaller than the total lock {:.3} deg on the {name} pallet{on_tooth}: a jolt unlocks it",
+                deg(freedom),
+                deg(beat.total_lock_rad)
+            );
+            of.push(
+                fault("safety-lock-used-up", message, ORDER_SOURCE, &[moves, "bankings.*.open_mm"], Some(pallet)),
+                Some(path),
+                None,
+                deg(freedom - beat.total_lock_rad),
+            );
+        }
+    }
+}
