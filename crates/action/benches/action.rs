@@ -26,11 +26,13 @@ fn benches(c: &mut Criterion) {
         ("pallets.let_off_corner_round_mm", 0.002),
         ("pallets.drop_deg", 1.6),
     ];
+    let full = [&rounded[..], &[("pallets.placing_ratio", 0.5), ("pallets.impulse_dome_mm", 0.004)]].concat();
     let movements = [
         ("equidistant", stated(&[])),
         ("circular", stated(&[("pallets.placing_ratio", 0.5)])),
         ("domed", stated(&[("pallets.impulse_dome_mm", 0.004)])),
         ("rounded, by drop", stated(&rounded)),
+        ("circular, domed, rounded, by drop", stated(&full)),
     ];
     for (name, values) in &movements {
         let mut scratch = Scratch::default();

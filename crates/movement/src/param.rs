@@ -1,6 +1,7 @@
 //! What a parameter is: its place in the movement file, its unit, its range, and the key that names one value of it.
 
 use std::fmt;
+use std::sync::LazyLock;
 
 pub use crate::table::ParamKind;
 use crate::table::TABLE;
@@ -256,11 +257,17 @@ impl ParamId {
 
     /// Every parameter that is not per tooth, in the order of the table, entry before exit.
     pub fn dense() -> impl Iterator<Item = ParamId> {
-        TABLE.iter().flat_map(|row| match row.indexed() {
-            Indexed::Once => vec![row.kind.once()],
-            Indexed::ByPallet => Pallet::BOTH.iter().map(|p| row.kind.at(*p)).collect(),
-            Indexed::ByTooth => Vec::new(),
-        })
+        static DENSE: LazyLock<Vec<ParamId>> = LazyLock::new(|| {
+            TABLE
+                .iter()
+                .flat_map(|row| match row.indexed() {
+                    Indexed::Once => vec![row.kind.once()],
+                    Indexed::ByPallet => Pallet::BOTH.iter().map(|p| row.kind.at(*p)).collect(),
+                    Indexed::ByTooth => Vec::new(),
+                })
+                .collect()
+        });
+        DENSE.iter().copied()
     }
 
     /// The parameters that a path means: one, or two where a path leaves the pallet out.

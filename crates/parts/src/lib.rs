@@ -13,6 +13,7 @@ mod face;
 mod fork_closing;
 mod fork_synthesis;
 mod lever;
+mod number;
 mod pair;
 mod pallet_synthesis;
 mod parts;

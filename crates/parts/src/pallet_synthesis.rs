@@ -5,8 +5,9 @@ use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKin
 use std::f64::consts::PI;
 
 use crate::build::exactly;
-use crate::closed_form::{Drawn, Quantity, StoneDims, UNKNOWNS};
-use crate::closing::{Clash, Equation, NotClosed, close};
+use crate::closed_form::{Drawn, Frame, Placed, Quantity, StoneDims, UNKNOWNS};
+use crate::closing::{Clash, Equation, NotClosed, System, close_system};
+use crate::number::Sloped;
 
 /// Proportions of the half pitch (12 deg of 15 teeth) in the equidistant club-tooth example of the 1904 handbook:
 /// 3.5 to the tooth and 7 to the stone. Source: Watch and Clock Escapements, 1904, figs. 22-23.
@@ -57,17 +58,28 @@ fn quantities() -> impl Iterator<Item = (ParamId, Quantity)> {
     once.chain(pallets)
 }
 
+impl System<UNKNOWNS> for Frame {
+    type Quantity = Quantity;
+
+    fn values(&self, at: &[f64; UNKNOWNS], of: impl Iterator<Item = Quantity>) -> Vec<f64> {
+        let placed = self.drawn(at).placed();
+        of.map(|q| placed.value(q)).collect()
+    }
+
+    fn slopes(&self, at: &[f64; UNKNOWNS], of: impl Iterator<Item = Quantity>) -> Vec<[f64; UNKNOWNS]> {
+        let placed = self.drawn(&Sloped::unknowns(at)).placed();
+        of.map(|q| placed.value(q).slopes).collect()
+    }
+}
+
 /// Closes wheel and pallets and writes every one of their parameters into `movement`.
 /// The toe radius, the centre distance and the counts must be there already.
-pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>) -> Result<Drawn, Vec<Diagnostic>> {
+pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>) -> Result<Placed, Vec<Diagnostic>> {
     let radius_m = movement.si(K::WheelLockingRadius);
-    let frame = Drawn {
+    let frame = Frame {
         tooth_count: movement.si(K::WheelToothCount),
         spaces_spanned_ratio: movement.si(K::PalletsSpacesSpanned),
         centres_ratio: movement.si(K::CentresWheelPallet) / radius_m,
-        tooth_width_rad: 0.0,
-        heel_ratio: 1.0,
-        stones: ByPallet::default(),
         draw_depth_rad: ByPallet::from_fn(|p| movement.si_at(K::PalletDrawDepth, p)),
         front_lean_rad: movement.si(K::WheelFrontLean),
         back_lean_rad: movement.si(K::WheelBackLean),
@@ -85,13 +97,12 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
     equations.extend(default_equations(&frame));
 
     let guess = first_guess(&frame, &stated);
-    let closed =
-        close::<UNKNOWNS, _>(&equations, guess.unknowns(), |u, q| frame.with_unknowns(u).value(q), Quantity::depends)
-            .map_err(|e| vec![not_closed(&e, &equations, &reported, radius_m)])?;
+    let closed = close_system(&equations, guess.unknowns(), &frame)
+        .map_err(|e| vec![not_closed(&e, &equations, &reported, radius_m)])?;
     if !closed.clashes.is_empty() {
         return Err(closed.clashes.iter().map(|c| clash(c, &equations, &reported, radius_m)).collect());
     }
-    let drawn = frame.with_unknowns(&closed.unknowns);
+    let drawn = frame.drawn(&closed.unknowns).placed();
     let values: Vec<(ParamId, Quantity, f64)> = quantities().map(|(id, q)| (id, q, drawn.value(q))).collect();
     let problems = impossible(&drawn, &values, radius_m);
     if !problems.is_empty() {
@@ -120,7 +131,7 @@ fn reported_under(quantity: Quantity) -> ParamId {
 }
 
 /// The equations that hold when nothing else is stated, in the order in which they are tried.
-fn default_equations(frame: &Drawn) -> Vec<Equation<Quantity>> {
+fn default_equations(frame: &Frame) -> Vec<Equation<Quantity>> {
     let half_pitch = PI / frame.tooth_count;
     let mut out = Vec::with_capacity(14);
     let mut want = |quantity, wanted| out.push(Equation { quantity, wanted, stated: false });
@@ -144,10 +155,10 @@ fn default_equations(frame: &Drawn) -> Vec<Equation<Quantity>> {
 
 /// A point from which the search starts: the handbook's construction with whatever is stated put in its place.
 /// For the usual statements it is the answer.
-fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn {
+fn first_guess(frame: &Frame, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn {
     let half_pitch = PI / frame.tooth_count;
     let of = |id: ParamId, otherwise: f64| stated(id).unwrap_or(otherwise);
-    let mut d = *frame;
+    let mut d = frame.drawn(&[0.0; UNKNOWNS]);
     d.tooth_width_rad = of(K::WheelToothWidth.once(), TOOTH_OF_HALF_PITCH * half_pitch);
     let placing_ratio = of(K::PalletsPlacingRatio.once(), 0.0);
     let breadth = ByPallet::from_fn(|p| {
@@ -156,10 +167,10 @@ fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn 
             stated(K::PalletDrop.at(p)).map(|drop| half_pitch - d.tooth_width_rad - drop + 0.3_f64.to_radians());
         stated(K::PalletBreadth.at(p)).or(from_drop).unwrap_or(STONE_OF_HALF_PITCH * half_pitch)
     });
-    let kappa_locking = ByPallet::from_fn(|p| d.half_span_rad() - p.outward() * placing_ratio * breadth[p]);
+    let kappa_locking = ByPallet::from_fn(|p| frame.half_span_rad() - p.outward() * placing_ratio * breadth[p]);
     for p in Pallet::BOTH {
-        let locking = d.rho(1.0, kappa_locking[p]);
-        let let_off = d.rho(1.0, kappa_locking[p] + p.outward() * breadth[p]);
+        let locking = frame.rho(1.0, kappa_locking[p]);
+        let let_off = frame.rho(1.0, kappa_locking[p] + p.outward() * breadth[p]);
         d.stones[p].locking_distance_ratio = of(K::PalletLockingDistance.at(p), locking);
         d.stones[p].let_off_distance_ratio = of(K::PalletLetOffDistance.at(p), let_off);
         d.stones[p].draw_rad = of(K::PalletDraw.at(p), DRAW_DEG.to_radians());
@@ -168,8 +179,8 @@ fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn 
     let share = of(K::WheelToothLift.once(), TOOTH_LIFT_DEG.to_radians());
     let heel_on = |p: Pallet| {
         let rho = d.stones[p].let_off_distance_ratio;
-        let c = d.centres_ratio;
-        (rho * rho + c * c - 2.0 * rho * c * (d.beta(rho, 1.0) + share).cos()).sqrt()
+        let c = frame.centres_ratio;
+        (rho * rho + c * c - 2.0 * rho * c * (frame.beta(rho, 1.0) + share).cos()).sqrt()
     };
     d.heel_ratio = of(
         K::WheelHeelRadius.once(),
@@ -194,8 +205,8 @@ fn first_guess(frame: &Drawn, stated: &dyn Fn(ParamId) -> Option<f64>) -> Drawn 
         let lift_rad = lift(p).or(lock(p).map(|l| travel - l)).unwrap_or(travel - LOCK_DEG.to_radians());
         let unlocking_eps = let_off_eps + p.outward() * lift_rad;
         let s = d.stones[p];
-        let locking = d.beta(s.locking_distance_ratio, 1.0) + p.outward() * unlocking_eps;
-        let let_off = d.beta(s.let_off_distance_ratio, d.heel_ratio) + p.outward() * let_off_eps;
+        let locking = frame.beta(s.locking_distance_ratio, 1.0) + p.outward() * unlocking_eps;
+        let let_off = frame.beta(s.let_off_distance_ratio, d.heel_ratio) + p.outward() * let_off_eps;
         d.stones[p] = StoneDims {
             locking_rad: of(K::PalletLockingAngle.at(p), locking),
             let_off_rad: of(K::PalletLetOffAngle.at(p), let_off),
@@ -277,7 +288,7 @@ fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[Param
 }
 
 /// Solutions that no one could cut: they satisfy the equations and are no parts.
-fn impossible(d: &Drawn, values: &[(ParamId, Quantity, f64)], radius_m: f64) -> Vec<Diagnostic> {
+fn impossible(d: &Placed, values: &[(ParamId, Quantity, f64)], radius_m: f64) -> Vec<Diagnostic> {
     let mut out = Vec::new();
     let unreached: Vec<ParamId> =
         values.iter().filter(|(_, _, value)| !value.is_finite()).map(|(id, ..)| *id).collect();
@@ -312,12 +323,12 @@ fn impossible(d: &Drawn, values: &[(ParamId, Quantity, f64)], radius_m: f64) -> 
     if !out.is_empty() {
         return out;
     }
-    let pitch = 2.0 * PI / d.tooth_count;
-    if d.tooth_width_rad <= 0.0 || d.tooth_width_rad >= 0.8 * pitch {
+    let pitch = 2.0 * PI / d.drawn().frame.tooth_count;
+    if d.drawn().tooth_width_rad <= 0.0 || d.drawn().tooth_width_rad >= 0.8 * pitch {
         out.push(
             Diagnostic::error("no-such-tooth", "the tooth is wider than the wheel has room for, or turned inside out")
                 .about(K::WheelToothWidth.once())
-                .value(with_unit(K::WheelToothWidth.once(), d.tooth_width_rad, radius_m))
+                .value(with_unit(K::WheelToothWidth.once(), d.drawn().tooth_width_rad, radius_m))
                 .allowed(format!(
                     "more than 0 deg and less than {:.3} deg (0.8 of the pitch)",
                     (0.8 * pitch).to_degrees()
@@ -355,7 +366,7 @@ fn impossible(d: &Drawn, values: &[(ParamId, Quantity, f64)], radius_m: f64) -> 
 }
 
 /// A tooth has one heel; its share of the lift can hold on one let-off arc only.
-fn note_uneven_share(movement: &Movement, d: &Drawn, notes: &mut Vec<Diagnostic>) {
+fn note_uneven_share(movement: &Movement, d: &Placed, notes: &mut Vec<Diagnostic>) {
     let id = K::WheelToothLift.once();
     let share = ByPallet::from_fn(|p| d.tooth_share_rad(p).to_degrees());
     // Who names a pallet knows it; the mean holds on neither.
