@@ -104,7 +104,7 @@ fn point(statement: &Statement, swept: &[Swept], at: &[f64], figures: &[FigureId
             values.set(*id, id.param().unit.to_si(*edge));
         }
     }
-    match parts::build(&values) {
+    match parts::build_tersely(&values) {
         Ok(build) => {
             let action = solve(&build.parts, scratch);
             let locks = action.beats.iter().all(|b| b.lock_rad > 0.0);

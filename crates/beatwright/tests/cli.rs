@@ -94,13 +94,13 @@ fn bad_input_gives_status_2_with_every_fault() {
 }
 
 #[test]
-fn over_determined_is_reported_with_its_residual() {
+fn over_determined_is_reported_with_what_each_would_have_to_be() {
     // 1.5 + 8.5 on the entry pallet fix the exit's sum at 10: a lift of 8 with a lock of 1.5 leaves 0.5.
     let o = run(&["check", "demo", "--set", "pallets.exit.lift_deg=8"]);
     assert_eq!(o.status.code(), Some(2));
     assert!(
         err(&o).contains("over-determined")
-            && (err(&o).contains("residual 0.5 deg") || err(&o).contains("residual -0.5 deg")),
+            && err(&o).contains("pallets.exit.lift_deg would have to be 8.5 deg (off by 0.500 deg)"),
         "{}",
         err(&o)
     );

@@ -9,6 +9,7 @@ mod build;
 mod closed_form;
 mod closing;
 mod engagement;
+mod explain;
 mod face;
 mod fork_closing;
 mod fork_synthesis;
@@ -21,6 +22,6 @@ mod roller;
 mod stone;
 mod wheel;
 
-pub use build::{Build, build};
+pub use build::{Build, build, build_tersely};
 pub use face::Face;
 pub use parts::{Body, Centres, Lever, Parts, Roller, Stone, Wheel};
