@@ -38,6 +38,7 @@ fn without_fork(statement: &Statement) -> Statement {
         K::RollerCrescent,
         K::RollerJewelDistance,
         K::BalanceLift,
+        K::BalanceLiftOfRadii,
         K::ForkHornLength,
         K::JewelWidthAngle,
     ] {

@@ -20,6 +20,9 @@ pub(crate) const JEWEL_OF_LIFT_RATIO: f64 = 0.4;
 /// Notch freedom as a part of the jewel's width. Assumed.
 pub(crate) const NOTCH_FREEDOM_RATIO: f64 = 0.03;
 
+/// Lever angles of both sides that differ by less are the same: the rounding of a few operations on them.
+const MIRRORED_RAD: f64 = 4e-15;
+
 /// What the closing of the fork varies.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Radii {
@@ -63,6 +66,13 @@ impl Engagement {
             notch_width_m: si(K::ForkNotchWidth),
             notch_freedom_m: si(K::ForkNotchFreedom),
         })
+    }
+
+    /// The pallets on whose sides the lever stands differently: one of them where they are mirror images.
+    pub(crate) fn sides(&self) -> &'static [Pallet] {
+        let apart = |a: &ByPallet<f64>, sign: f64| (a.entry + sign * a.exit).abs();
+        let mirrored = apart(&self.banked_rad, 1.0).max(apart(&self.let_off_rad, 1.0)).max(apart(&self.horn_rad, -1.0));
+        if mirrored < MIRRORED_RAD { &Pallet::BOTH[..1] } else { &Pallet::BOTH }
     }
 
     /// Width of the jewel, stated or default.
@@ -109,7 +119,8 @@ impl Engagement {
         let lift = |p: Pallet| {
             jewel.driven_rad(&mouths, p, self.let_off_rad[p]) - jewel.pressing_rad(&mouths, p, self.banked_rad[p])
         };
-        let mean_rad = 0.5 * (lift(Pallet::Entry) + lift(Pallet::Exit));
+        let sides = self.sides();
+        let mean_rad = sides.iter().map(|&p| lift(p)).sum::<f64>() / sides.len() as f64;
         if mean_rad.is_finite() { mean_rad } else { f64::NAN }
     }
 }

@@ -21,7 +21,7 @@ const LEAST_RATIO: f64 = 0.5;
 const MOST_TRIES: usize = 8;
 /// Lever angles, as parts of that at which the guard meets the roller's edge, at which its passage is looked at. At the
 /// first it has hardly entered; a guard asks for most room there, or soon after if it is wide.
-const PASSING_RATIOS: [f64; 4] = [0.99, 0.9, 0.75, 0.5];
+const PASSING_RATIO: [f64; 4] = [0.99, 0.9, 0.75, 0.5];
 
 /// Jewel, horns, guard and safety roller before any bench move, the fork on +y.
 pub(crate) struct Passage<'a> {
@@ -59,8 +59,8 @@ impl<'a> Passage<'a> {
     pub(crate) fn crescent_rad(&self) -> Option<f64> {
         let (mouths, jewel) = (self.engagement.mouths(self.radii), self.engagement.jewel(self.radii));
         let mut widest_rad: Option<f64> = None;
-        for p in Pallet::BOTH {
-            for part in PASSING_RATIOS {
+        for &p in self.engagement.sides() {
+            for part in PASSING_RATIO {
                 let lever_rad = -p.outward() * part * self.met_rad;
                 // The far side of the guard on the roller's edge, seen from the line of centres.
                 let mut edge_rad = f64::NEG_INFINITY;
