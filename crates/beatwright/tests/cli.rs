@@ -196,7 +196,7 @@ fn unlike_teeth_are_named() {
 
 #[test]
 fn drawing_of_every_part() {
-    for part in ["assembly", "wheel", "pallets", "stone-entry", "stone-exit", "fork", "roller"] {
+    for part in ["assembly", "wheel", "pallets", "stone-entry", "stone-exit", "fork", "roller", "lock", "safety-lock"] {
         let path = temp(&format!("{part}.svg"));
         let o = run(&["drawing", "demo", "-o", path.to_str().unwrap(), "--part", part, "--json"]);
         assert_eq!(o.status.code(), Some(0), "{part}: {}", err(&o));
