@@ -57,3 +57,37 @@ fn pictures_of_the_manual_are_those_of_the_program() {
         );
     }
 }
+
+/// Plate, its words before the value, and the figure; the pallet is that of the moment.
+const WRITTEN: [(&str, &str, &str); 10] = [
+    ("lock", "lock", "lock_deg"),
+    ("lock", "run", "run_deg"),
+    ("lock", "total lock", "total_lock_deg"),
+    ("draw", "draw", "draw_banked_deg"),
+    ("lift", "on stone", "lift_on_stone_deg"),
+    ("lift", "on tooth", "lift_on_tooth_deg"),
+    ("drop", "drop", "drop_deg"),
+    ("recoil", "recoil", "recoil_deg"),
+    ("safety-lock", "safety lock", "safety_lock_guard_deg"),
+    ("banked-to-drop", "freedom", "banked_to_drop_guard_deg"),
+];
+
+#[test]
+fn what_stands_on_the_plates_are_the_figures() {
+    let run = |args: &[&str]| {
+        // Unequal sides, so that no value is that of the other pallet.
+        let set = ["--set", "pallets.exit.draw_deg=13.5", "--set", "pallets.entry.stone_out_mm=0.005"];
+        let o = Command::new(env!("CARGO_BIN_EXE_beatwright")).args(args).args(set).output().unwrap();
+        String::from_utf8(o.stdout).unwrap()
+    };
+    let checked: serde_json::Value = serde_json::from_str(&run(&["check", "demo", "--json"])).unwrap();
+    for pallet in ["entry", "exit"] {
+        for (plate, name, figure) in WRITTEN {
+            let value = checked["figures"][pallet][figure].as_f64().unwrap();
+            let moment = format!("{pallet}-banked");
+            let drawn = run(&["drawing", "demo", "-o", "-", "--part", plate, "--sheet", "page", "--moment", &moment]);
+            let wanted = format!(">{name} {value:.2}\u{b0}<");
+            assert!(drawn.contains(&wanted), "{pallet} {plate}: no {wanted}");
+        }
+    }
+}

@@ -18,7 +18,7 @@ const OVER_MM: f64 = 3.0;
 const CONTACT_MM: f64 = 0.8;
 const NORMAL_MM: f64 = 9.0;
 /// Radius of an enlarged picture over the lesser side of its room: the rest is for dimensions. Chosen.
-const RING_RATIO: f64 = 0.36;
+const RING_RATIO: f64 = 0.43;
 
 /// What a picture leaves out of a shape that is cut.
 pub(crate) fn define_cut(svg: &mut Svg, id: &str, cut: &Cut, view: &View) {

@@ -164,26 +164,29 @@ impl Bench<'_> {
         let (at_m, radius_m) = (banked.point_m, self.size_m(FACE_RATIO));
         // The lines end beyond the picture, where their names have room.
         let (reach_m, end_m) = (0.85 * radius_m, 1.06 * radius_m);
-        let face = self.face(banked.lever_rad);
+        // The face where it is touched, which on a domed stone is not the direction of its chord.
+        let along = quarter(banked.normal);
+        let face = if along.dot(&self.face(banked.lever_rad)) > 0.0 { along } else { -along };
         let to_pallet = (self.pallet_m() - at_m).normalize();
         let neutral = if quarter(to_pallet).dot(&face) > 0.0 { quarter(to_pallet) } else { -quarter(to_pallet) };
         let to_wheel = (self.parts.centres.wheel_m - at_m).normalize();
-        let angle = |name: &str, meaning: &str, a: Vector, b: Vector| Dimensioned {
+        let angle = |name: &str, meaning: &str, a: Vector, b: Vector, value_rad: f64| Dimensioned {
             name: name.to_owned(),
-            value: degrees(a.dot(&b).clamp(-1.0, 1.0).acos()),
+            value: degrees(value_rad),
             meaning: format!("{} {meaning}", self.own.pallet.name()),
             measured: Measured::Angle { vertex_m: at_m, a_m: at_m + a * reach_m, b_m: at_m + b * reach_m },
         };
+        let from_radius_rad = to_wheel.dot(&-face).clamp(-1.0, 1.0).acos();
         Some(Panel {
             states: vec![self.now(&banked)],
             chain_lines_m: [neutral, to_pallet, to_wheel].map(|d| (at_m, at_m + d * end_m)).to_vec(),
             thin_lines_m: vec![(at_m, at_m - face * reach_m)],
             dimensions: vec![
-                angle("draw", "draw, from the neutral line (this program)", neutral, face),
-                angle("from radius", "draw, from the wheel's radius (elsewhere)", to_wheel, -face),
+                angle("draw", "draw, from the neutral line (this program)", neutral, face, banked.draw_rad),
+                angle("from radius", "draw, from the wheel's radius (elsewhere)", to_wheel, -face, from_radius_rad),
                 named("neutral line", at_m + neutral * end_m, neutral),
-                named("pallet centre", at_m + to_pallet * end_m, to_pallet),
-                named("wheel centre", at_m + to_wheel * end_m, to_wheel),
+                named("to P", at_m + to_pallet * end_m, to_pallet),
+                named("to O", at_m + to_wheel * end_m, to_wheel),
             ],
             ..panel(&format!("{} stone, banked", capital(self.own.pallet.name())), at_m, radius_m)
         })
