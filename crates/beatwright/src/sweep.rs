@@ -127,12 +127,34 @@ fn wanted_figures(paths: &[String]) -> Result<Vec<FigureId>, Stop> {
     let unknown: Vec<&str> = paths.iter().filter(|p| FigureId::from_path(p).is_none()).map(String::as_str).collect();
     if !unknown.is_empty() {
         let all: Vec<String> = FigureId::all().map(|id| id.to_string()).collect();
+        let meant: Option<Vec<String>> = unknown.iter().map(|path| meant(path, &all)).collect();
         return Err(Stop::problem(
             format!("there is no figure {}", unknown.join(", ")),
-            format!("the figures are {}", all.join(", ")),
+            meant.map_or_else(
+                || format!("the figures are {}", all.join(", ")),
+                |meant| format!("did you mean {}?", meant.join(", and ")),
+            ),
         ));
     }
     Ok(paths.iter().filter_map(|p| FigureId::from_path(p)).collect())
+}
+
+/// The figures meant by a path that is none: one without its pallet or its unit, with another unit, or misspelled.
+fn meant(path: &str, all: &[String]) -> Option<String> {
+    let stem = |path: &str| path.rsplit_once('_').map_or(path.to_owned(), |(stem, _)| stem.to_owned());
+    let of_pallet = |figure: &str| figure.split_once('.').map_or(figure.to_owned(), |(_, name)| name.to_owned());
+    let such = |is: &dyn Fn(&str) -> bool| {
+        let found: Vec<&str> = all.iter().map(String::as_str).filter(|figure| is(figure)).collect();
+        (!found.is_empty()).then(|| found.join(" or "))
+    };
+    such(&|figure| of_pallet(figure) == path)
+        .or_else(|| such(&|figure| stem(figure) == path))
+        .or_else(|| such(&|figure| stem(&of_pallet(figure)) == path))
+        .or_else(|| such(&|figure| stem(figure) == stem(path)))
+        .or_else(|| {
+            let figures: Vec<&str> = all.iter().map(String::as_str).collect();
+            movement::nearest(path, &figures).map(str::to_owned)
+        })
 }
 
 /// Reads `key=first:last:count` and checks both ends against the parameter's range.

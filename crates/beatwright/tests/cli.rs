@@ -107,6 +107,23 @@ fn over_determined_is_reported_with_what_each_would_have_to_be() {
 }
 
 #[test]
+fn a_figure_that_is_none_is_told_with_the_one_meant() {
+    for (path, meant) in [
+        ("entry.lok_deg", "entry.lock_deg"),
+        ("entry.lock_mm", "entry.lock_deg"),
+        ("exit.lock", "exit.lock_deg"),
+        ("lock_deg", "entry.lock_deg or exit.lock_deg"),
+        ("lock", "entry.lock_deg or exit.lock_deg"),
+    ] {
+        let o = run(&["sweep", "demo", "pallets.entry.stone_out_mm=0:0.01:2", "--figure", path]);
+        assert_eq!(o.status.code(), Some(2), "{path}");
+        assert!(err(&o).contains(&format!("did you mean {meant}?")), "{path}: {}", err(&o));
+    }
+    let o = run(&["sweep", "demo", "pallets.entry.stone_out_mm=0:0.01:2", "--figure", "weight"]);
+    assert!(err(&o).contains("the figures are entry.lock_deg, "), "{}", err(&o));
+}
+
+#[test]
 fn file_from_standard_input() {
     let mut child = Command::new(env!("CARGO_BIN_EXE_beatwright"))
         .args(["check", "-"])
