@@ -127,7 +127,7 @@ impl Beat<'_> {
 
 /// Faults in the order of what they cost: what keeps the wheel from being held, then what stops the balance, then what
 /// a jolt can do. Codes that are not here come last.
-const ORDER: [&str; 22] = [
+const ORDER: [&str; 23] = [
     "no-banking",
     "not-stopped",
     "stone-out-of-reach",
@@ -144,6 +144,7 @@ const ORDER: [&str; 22] = [
     "notch-too-narrow",
     "jewel-does-not-enter",
     "jewel-cannot-leave",
+    "guard-strikes-in-passing",
     "no-freedom",
     "can-overbank",
     "safety-lock-used-up",
