@@ -5,13 +5,14 @@ use drawing::{Options, Subject, render};
 use crate::check::{report, status};
 use crate::cli::MovementArgs;
 use crate::draw::{find_moment, place};
-use crate::input::load;
+use crate::input::load_quietly;
 use crate::output::{Status, Stop, emit, write_file};
 
 /// Checks the demo movement, draws it and says where.
 pub fn show() -> Result<Status, Stop> {
-    let loaded = load(&MovementArgs { file: "demo".into(), set: Vec::new() }, false)?;
+    let loaded = load_quietly(&MovementArgs { file: "demo".into(), set: Vec::new() }, false)?;
     emit(&report(&loaded))?;
+    loaded.remark();
     let at = find_moment(&loaded, "entry-banked")?;
     let mut options = Options::new(Subject::Assembly);
     place(&mut options, &loaded, at.as_ref());

@@ -7,13 +7,6 @@ use crate::output::{Status, Stop, emit, write_file};
 
 /// Writes a movement file to begin with.
 pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
-    let row = movement::ParamKind::WheelLockingRadius.param();
-    if !(row.min..=row.max).contains(&args.radius_mm) {
-        return Err(Stop::problem(
-            format!("--radius-mm {} is out of range", args.radius_mm),
-            format!("give a radius of {}", movement::allowed_text(row)),
-        ));
-    }
     let to_stdout = args.file == Path::new("-");
     let own_name = || {
         if to_stdout {
@@ -22,7 +15,12 @@ pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
             args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned()
         }
     };
-    let text = movement::template(&args.name.clone().unwrap_or_else(own_name), args.teeth, args.radius_mm);
+    let name = args.name.clone().unwrap_or_else(own_name);
+    let text = movement::template(&name, args.teeth, args.radius_mm);
+    if let Some(fault) = movement::read("", &text).diagnostics.into_iter().find(movement::Diagnostic::is_error) {
+        let hint = "name the movement in one line of text, such as --name \"watch 1\"";
+        return Err(Stop::coded(fault.code, format!("the name '{}': {}", name.escape_debug(), fault.message), hint));
+    }
     if to_stdout {
         emit(&text)?;
         return Ok(Status::Ok);
@@ -34,6 +32,14 @@ pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
         ));
     }
     write_file(&args.file, &text)?;
-    eprintln!("wrote {}; now: beatwright check {}", args.file.display(), args.file.display());
+    eprintln!("wrote {}; now: beatwright check {}", args.file.display(), as_argument(&args.file));
     Ok(Status::Ok)
+}
+
+/// A path as it can be typed: quoted where a shell would part or change it, and never taken for the demo or an option.
+fn as_argument(path: &Path) -> String {
+    let text = path.display().to_string();
+    let text = if text == "demo" || text.starts_with('-') { format!("./{text}") } else { text };
+    let plain = |c: char| c.is_alphanumeric() || "._-/+,:@%".contains(c);
+    if text.chars().all(plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
 }
