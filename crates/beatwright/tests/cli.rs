@@ -138,7 +138,7 @@ fn all_faults_are_counted() {
 fn remarks_stand_after_the_verdict() {
     let set =
         ["--set", "wheel.tooth_lift_read_on=", "--set", "bankings.distance_mm=1.6", "--set", "pallets.lift_deg=20"];
-    let both = std::process::Command::new("sh")
+    let both = Command::new("sh")
         .arg("-c")
         .arg(format!("'{}' check demo {} 2>&1", env!("CARGO_BIN_EXE_beatwright"), set.join(" ")))
         .output()
