@@ -9,7 +9,7 @@ use crate::build::{build_tersely, exactly};
 /// Faults explained; what is wrong beyond them mostly follows from the same statements.
 const MOST_FAULTS: usize = 4;
 
-/// Ratios of the way from what is stated to either end of the range, tried in order for a value that mends a fault: chosen
+/// Dimensionless: ratios of the way from what is stated to either end of the range, tried in order for a value that mends a fault: chosen
 /// so that a slip of a hundredth is met near by and each end is tried.
 const TRIED_RATIOS: [f64; 6] = [0.003, 0.01, 0.03, 0.1, 0.3, 1.0];
 
