@@ -164,9 +164,10 @@ pub struct DrawingArgs {
     #[arg(long, default_value = "a4", ignore_case = true, value_parser = argument::sheets())]
     pub sheet: String,
     /// Moment of the beat: entry- or exit- with drop, banked, unlocking, lift, change or let-off; or a pallet and a
-    /// lever angle in degrees, such as entry:-2.5.
-    #[arg(long, default_value = "entry-banked", allow_hyphen_values = true)]
-    pub moment: String,
+    /// lever angle in degrees, such as entry:-2.5. When left out, entry-banked, or the lever on its entry banking where
+    /// there is no such moment.
+    #[arg(long, allow_hyphen_values = true)]
+    pub moment: Option<String>,
     /// Leave the dimensions out.
     #[arg(long)]
     pub plain: bool,
@@ -176,6 +177,9 @@ pub struct DrawingArgs {
     /// Print what was written as JSON.
     #[arg(long)]
     pub json: bool,
+    /// Replace a file that exists and is no SVG drawing.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Arguments of `sweep`.

@@ -32,12 +32,26 @@ pub(crate) enum Measure {
     Remark { at: Vector, toward: Vector },
 }
 
+/// Whether a value is written with a minus sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Sense {
+    Positive,
+    Negative,
+}
+
+impl Sense {
+    pub fn negative_if(negative: bool) -> Sense {
+        if negative { Sense::Negative } else { Sense::Positive }
+    }
+}
+
 impl Measure {
     /// What is measured, as it is written; lengths have no sign, angles that of `sense`. Empty for a remark.
-    pub fn value_text(&self, sense: f64) -> String {
+    pub fn value_text(&self, sense: Sense) -> String {
         let angle = |vertex: Vector, a: Vector, b: Vector| {
             let (u, v) = (a - vertex, b - vertex);
-            degrees(cross(u, v).atan2(u.dot(&v)).abs() * sense)
+            let size_rad = cross(u, v).atan2(u.dot(&v)).abs();
+            degrees(if sense == Sense::Negative { -size_rad } else { size_rad })
         };
         match *self {
             Measure::Length { a, b, along: Some(along) } => millimetres((b - a).dot(&along.normalize()).abs()),

@@ -282,7 +282,11 @@ fn open_document(svg: &mut Svg, options: &Options) {
         ),
     );
     let name = if options.title.name.is_empty() { String::new() } else { format!("{}: ", options.title.name) };
-    svg.element("title", "", &escaped(&format!("{name}{}", options.subject.title())));
+    let of = match options.subject {
+        Subject::Plate(_) if !options.title.moment.is_empty() => format!(", {}", options.title.moment),
+        _ => String::new(),
+    };
+    svg.element("title", "", &escaped(&format!("{name}{}{of}", options.subject.title())));
     svg.element("style", "", &format!("\n{STYLE}"));
     svg.rect("paper", Vector::zeros(), Vector::new(width, height));
 }

@@ -15,7 +15,7 @@ use movement::{At, Movement, Pallet, ParamId, Unit};
 use parts::Build;
 use plane::{Profile, Vector};
 
-use crate::dimension::{Dimension, Measure};
+use crate::dimension::{Dimension, Measure, Sense};
 use crate::options::{ContactMark, Figure, Options, Subject};
 use crate::text::Words;
 use crate::view::{Rect, outline_points};
@@ -168,20 +168,20 @@ impl Scene {
 
     /// Puts a dimension on the picture and its row in the table; its value is what is measured.
     pub fn measure(&mut self, id: ParamId, meaning: &str, measure: Measure) {
-        self.measure_toward(id, meaning, measure, 1.0, None);
+        self.measure_toward(id, meaning, measure, Sense::Positive, None);
     }
 
-    /// An angle with a sense: negative where `sense` is.
-    pub fn measure_signed(&mut self, id: ParamId, meaning: &str, measure: Measure, sense: f64) {
+    /// An angle with a sign.
+    pub fn measure_signed(&mut self, id: ParamId, meaning: &str, measure: Measure, sense: Sense) {
         self.measure_toward(id, meaning, measure, sense, None);
     }
 
     /// A dimension that is best written on one side of the point it is measured from.
     pub fn measure_beside(&mut self, id: ParamId, meaning: &str, measure: Measure, side: Vector) {
-        self.measure_toward(id, meaning, measure, 1.0, Some(side));
+        self.measure_toward(id, meaning, measure, Sense::Positive, Some(side));
     }
 
-    fn measure_toward(&mut self, id: ParamId, meaning: &str, measure: Measure, sense: f64, side: Option<Vector>) {
+    fn measure_toward(&mut self, id: ParamId, meaning: &str, measure: Measure, sense: Sense, side: Option<Vector>) {
         let value = measure.value_text(sense);
         let words = self.symbol(id).then(&format!(" {value}"));
         self.dimensions.push(Dimension { measure, words, side });
@@ -189,12 +189,12 @@ impl Scene {
     }
 
     /// A row of the table only, with what is measured and the sign of `sense`.
-    pub fn read(&mut self, id: ParamId, meaning: &str, measure: &Measure, sense: f64) {
+    pub fn read(&mut self, id: ParamId, meaning: &str, measure: &Measure, sense: Sense) {
         self.read_as(self.symbol(id), meaning, measure, sense);
     }
 
     /// The same with a symbol of its own.
-    pub fn read_as(&mut self, symbol: Words, meaning: &str, measure: &Measure, sense: f64) {
+    pub fn read_as(&mut self, symbol: Words, meaning: &str, measure: &Measure, sense: Sense) {
         self.rows.push(Row { symbol, meaning: meaning.to_owned(), value: measure.value_text(sense) });
     }
 
@@ -218,7 +218,7 @@ impl Scene {
     }
 
     /// A dimension with a symbol of its own, its value with the sign of `sense`.
-    pub fn measure_as(&mut self, symbol: Words, meaning: &str, measure: Measure, sense: f64) {
+    pub fn measure_as(&mut self, symbol: Words, meaning: &str, measure: Measure, sense: Sense) {
         let value = measure.value_text(sense);
         let words = if symbol.0.iter().all(|r| r.text.is_empty()) {
             Words::plain(value.as_str())

@@ -36,8 +36,8 @@ pub(crate) fn scale_text(ratio: f64) -> String {
     if ratio >= 1.0 { format!("{}:1", number(ratio)) } else { format!("1:{}", number(1.0 / ratio)) }
 }
 
-/// Scales within a decade, the largest first: 1, 2 and 5 of ISO 5455:1979, and between them those that a rule still
-/// reads well, since most parts of a watch fill a sheet at none of the three. Chosen.
+/// Scales within a decade, each a ratio, the largest first: 1, 2 and 5 of ISO 5455:1979, and between them those that a
+/// rule still reads well, since most parts of a watch fill a sheet at none of the three. Chosen.
 const SERIES: [f64; 9] = [8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0];
 
 /// The largest scale of the series 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten that is at most `most_ratio`.

@@ -17,7 +17,9 @@ const EN: Pallet = Pallet::Entry;
 const EX: Pallet = Pallet::Exit;
 
 /// Bench moves in mm and deg, and words that the drawing of the assembly must say of them.
-fn benches() -> Vec<(Vec<(ParamId, f64)>, Vec<&'static str>)> {
+type Bench = (Vec<(ParamId, f64)>, Vec<&'static str>);
+
+fn benches() -> Vec<Bench> {
     let stones = vec![
         (K::StoneThicker.at(EX), 0.06),
         (K::StoneOut.at(EN), 0.03),

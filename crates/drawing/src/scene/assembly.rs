@@ -6,7 +6,7 @@ use plane::{Vector, cross, direction_rad, polar};
 
 use super::measured::{BankedFork, Tooth, jewel_place, plain_tooth};
 use super::{SAME_RAD, Scene, bankings, lever, roller, wheel};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::options::Moment;
 use crate::text::Words;
 
@@ -44,7 +44,7 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
         scene.centre_lines.push((centre, radius(1.0)));
         scene.centre_lines.push((centre, radius(-1.0)));
         let span = Measure::Angle { vertex: centre, a: radius(1.0), b: radius(-1.0) };
-        scene.measure_as(Words::plain(""), "span of the pallets", span, 1.0);
+        scene.measure_as(Words::plain(""), "span of the pallets", span, Sense::Positive);
     }
     scene.state(movement, K::WheelToothCount.once(), "number of teeth");
     scene.state(movement, K::PalletsSpacesSpanned.once(), "spaces spanned");
@@ -57,11 +57,11 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
         scene.centre_lines.push((pallet, straight));
         let measure = Measure::Angle { vertex: pallet, a: straight, b: pallet + line.normalize() * arm_m };
         let meaning = "line of the lever from the line of centres";
-        scene.measure_signed(K::LeverLineAngle.once(), meaning, measure, turn_rad.signum());
+        scene.measure_signed(K::LeverLineAngle.once(), meaning, measure, Sense::negative_if(turn_rad < 0.0));
     }
     if let Some(jewel) = jewel_place(&parts.roller.jewel.profile).filter(|j| j.is_centre) {
         let distance = length(Vector::zeros(), jewel.at);
-        scene.read(K::RollerJewelDistance.once(), "jewel's centre to balance centre", &distance, 1.0);
+        scene.read(K::RollerJewelDistance.once(), "jewel's centre to balance centre", &distance, Sense::Positive);
     }
     scene
 }

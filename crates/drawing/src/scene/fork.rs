@@ -7,7 +7,7 @@ use plane::Vector;
 use super::lever::{Notch, guard_is_pin};
 use super::measured::{BankedFork, Bar, circle, tip};
 use super::{Cut, Finish, Scene, Shape, bankings, roller};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::options::Moment;
 
 /// Where the bar is broken off, as a part of the distance at which it meets the bankings. Chosen.
@@ -57,12 +57,17 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
         notch.read_from_centre(&mut scene);
     }
     if let Some(tip) = tip(&parts.lever.guard.profile) {
-        scene.read(K::GuardReach.once(), "pallet centre to guard", &length(Vector::zeros(), tip), 1.0);
+        scene.read(K::GuardReach.once(), "pallet centre to guard", &length(Vector::zeros(), tip), Sense::Positive);
     }
-    scene.read(K::CentresPalletBalance.once(), "pallet centre to balance centre", &length(pallet, balance), 1.0);
+    scene.read(
+        K::CentresPalletBalance.once(),
+        "pallet centre to balance centre",
+        &length(pallet, balance),
+        Sense::Positive,
+    );
     if let Some(crescent) = roller::Crescent::of(&parts.roller.safety.profile) {
         let half = Measure::Angle { vertex: Vector::zeros(), a: crescent.edge_middle, b: crescent.corner };
-        scene.read(K::RollerCrescent.once(), "crescent, half its angle", &half, 1.0);
+        scene.read(K::RollerCrescent.once(), "crescent, half its angle", &half, Sense::Positive);
     }
     for p in Pallet::BOTH {
         let Some(fork) = BankedFork::of(parts, p, reach_m) else { continue };

@@ -5,7 +5,7 @@ use parts::{Build, Face};
 use plane::{Edge, Pose, Profile, Vector, quarter};
 
 use super::{Finish, Scene, stone_part};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::frame::{disc, frame};
 use crate::text::Words;
 
@@ -75,17 +75,17 @@ impl Notch {
     }
 
     /// Distance of its floor from the pallet centre, the lever's origin.
-    fn from_centre(&self) -> Measure {
+    fn floor_distance(&self) -> Measure {
         let middle = 0.5 * (self.floor[0] + self.floor[1]);
         Measure::Length { a: Vector::zeros(), b: middle, along: Some(self.along) }
     }
 
     pub fn measure_from_centre(&self, scene: &mut Scene) {
-        scene.measure_as(Words::symbol(FLOOR), FLOOR_MEANING, self.from_centre(), 1.0);
+        scene.measure_as(Words::symbol(FLOOR), FLOOR_MEANING, self.floor_distance(), Sense::Positive);
     }
 
     pub fn read_from_centre(&self, scene: &mut Scene) {
-        scene.read_as(Words::symbol(FLOOR), FLOOR_MEANING, &self.from_centre(), 1.0);
+        scene.read_as(Words::symbol(FLOOR), FLOOR_MEANING, &self.floor_distance(), Sense::Positive);
     }
 }
 

@@ -8,7 +8,7 @@ use parts::{Build, Face, Parts, Wheel};
 use plane::{Edge, Pose, Profile, Vector, cross, direction_rad, quarter, touches};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 
 /// The first edge that is that face.
 pub(crate) fn edge(profile: &Profile, face: Face) -> Option<&Edge> {
@@ -181,7 +181,7 @@ pub(crate) struct BankedFork {
     /// The angle from that line.
     pub angle: Measure,
     /// Negative where the fork lies beyond that line.
-    pub sense: f64,
+    pub sense: Sense,
 }
 
 impl BankedFork {
@@ -192,7 +192,7 @@ impl BankedFork {
         let direction = parts.lever_pose(banked_rad(parts, pallet)?).direction(parts.lever.fork_axis);
         let outward = quarter(line) * -pallet.outward();
         let angle = Measure::Angle { vertex: centre, a: centre + line * reach_m, b: centre + direction * reach_m };
-        Some(BankedFork { direction, outward, angle, sense: direction.dot(&outward).signum() })
+        Some(BankedFork { direction, outward, angle, sense: Sense::negative_if(direction.dot(&outward) < 0.0) })
     }
 }
 

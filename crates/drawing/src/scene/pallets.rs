@@ -7,7 +7,7 @@ use plane::{Pose, Vector, cross, quarter};
 use super::Scene;
 use super::lever::{Notch, shapes};
 use super::measured::{Bar, tip};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 
 pub(super) fn scene(build: &Build) -> Scene {
     let parts = &build.parts;
@@ -60,7 +60,7 @@ pub(super) fn scene(build: &Build) -> Scene {
         let along_m = 0.4 * lever.fork.profile.reach(origin);
         let measure = Measure::Angle { vertex: origin, a: -down * along_m, b: line * along_m };
         let meaning = "line of the lever from the line of centres";
-        scene.measure_signed(K::LeverLineAngle.once(), meaning, measure, turn_rad.signum());
+        scene.measure_signed(K::LeverLineAngle.once(), meaning, measure, Sense::negative_if(turn_rad < 0.0));
     }
     scene
 }

@@ -6,7 +6,7 @@ use plane::{Pose, Profile, Vector};
 
 use super::measured::{circle, edge, extreme, jewel_place};
 use super::{Finish, Scene};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::frame::disc;
 use crate::text::Words;
 
@@ -64,7 +64,7 @@ pub(super) fn dimensions(build: &Build, pose: &Pose, whole: bool, scene: &mut Sc
         if place.is_centre {
             scene.measure(K::RollerJewelDistance.once(), "jewel's centre to balance centre", distance);
         } else {
-            scene.measure_as(Words::symbol("rf"), "jewel's flat to balance centre", distance, 1.0);
+            scene.measure_as(Words::symbol("rf"), "jewel's flat to balance centre", distance, Sense::Positive);
         }
     }
     let across = Vector::new(1.0, 0.0);

@@ -7,7 +7,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::measured::{Finished, dome_m, edge, finish};
 use super::{Finish, Scene, stone_part};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::text::Words;
 
 pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
@@ -36,7 +36,7 @@ pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
         if n.y < 0.0 { -n } else { n }
     };
     let reach_m = 0.75 * length_m;
-    let sense = cross(up, neutral).signum() * draw_sense(stone.locking_corner_m, stone.face, pallet);
+    let draws = cross(up, neutral) * draw_sense(stone.locking_corner_m, stone.face, pallet) >= 0.0;
     let toward = to_centre * (0.45 * length_m);
     scene.centre_lines.push((locking, toward));
     scene.centre_lines.push((locking, neutral * reach_m));
@@ -44,7 +44,7 @@ pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
         Words::plain("draw"),
         "locking face from the neutral line, at its corner",
         Measure::Angle { vertex: locking, a: neutral * reach_m, b: top_locking },
-        sense,
+        Sense::negative_if(!draws),
     );
     scene.remark("to the pallet centre", toward, toward);
     scene.remark("neutral line", neutral * (0.9 * reach_m), Vector::new(neutral.x, 0.3));
@@ -56,13 +56,13 @@ pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
         at(K::StoneFaceAngle),
         "impulse face from the square cut",
         Measure::Angle { vertex: locking, a: square, b: let_off },
-        if let_off.y > 0.0 { -1.0 } else { 1.0 },
+        Sense::negative_if(let_off.y > 0.0),
     );
 
     let from_centre = |corner| Measure::Length { a: Vector::zeros(), b: corner, along: None };
     let distances = [from_centre(stone.locking_corner_m), from_centre(stone.let_off_corner_m)];
-    scene.read(at(K::PalletLockingDistance), "locking corner to pallet centre", &distances[0], 1.0);
-    scene.read(at(K::PalletLetOffDistance), "let-off corner to pallet centre", &distances[1], 1.0);
+    scene.read(at(K::PalletLockingDistance), "locking corner to pallet centre", &distances[0], Sense::Positive);
+    scene.read(at(K::PalletLetOffDistance), "let-off corner to pallet centre", &distances[1], Sense::Positive);
     finishes(&outline, (locking, let_off, top_locking), pallet, &mut scene);
     scene
 }

@@ -6,7 +6,7 @@ use plane::{Edge, Pose, Profile, Vector, cross, direction_rad, polar, quarter};
 
 use super::measured::{Finished, Tooth, circle, finish, plain_tooth};
 use super::{Cut, Finish, Scene, Shape};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::frame::disc;
 use crate::rim;
 use crate::text::Words;
@@ -74,7 +74,12 @@ pub(super) fn scene(build: &Build) -> Scene {
     let count = wheel.tooth_count;
     let toe = |n: u16| Tooth::of(wheel, (plain + count - n) % count).map(|t| t.toe);
     if let (Some(a), Some(b)) = (toe(1), toe(2)) {
-        scene.measure_as(Words::plain(""), "from toe to toe", Measure::AngleBeyond { vertex: centre, a, b }, 1.0);
+        scene.measure_as(
+            Words::plain(""),
+            "from toe to toe",
+            Measure::AngleBeyond { vertex: centre, a, b },
+            Sense::Positive,
+        );
     }
 
     let mut detail = Scene::default();
@@ -116,7 +121,7 @@ fn dimensions(tooth: &Tooth, of: &str, scene: &mut Scene) {
         let radial = corner + inward * reach_m;
         scene.thin_lines.push((corner, radial));
         // Positive where the face leans back, clockwise from the radius inward.
-        let sense = if cross(inward, along) > 0.0 { -1.0 } else { 1.0 };
+        let sense = Sense::negative_if(cross(inward, along) > 0.0);
         let lean = Measure::Angle { vertex: corner, a: radial, b: corner + along * face_m };
         scene.measure_signed(kind.once(), &named(meaning), lean, sense);
     }
