@@ -321,3 +321,17 @@ fn wheel_and_rollers() {
         );
     }
 }
+
+#[test]
+fn many_altered_teeth_are_told_in_short() {
+    let moves: Vec<_> =
+        (0..15).flat_map(|n| [(K::ToothLonger.tooth(n), 0.01), (K::ToothBent.tooth(n), -0.1)]).collect();
+    let build = altered(&moves);
+    for subject in [Subject::Wheel, Subject::Assembly] {
+        let text = notes(&text_of(&build, &Options::new(subject)));
+        assert!(text.contains("teeth longer: 0 by 0.010, 1 by 0.010,") && text.contains("14 by 0.010 mm"), "{text}");
+        assert!(text.contains("14 by \u{2212}0.10\u{b0}."), "{text}");
+    }
+    let stone = text_of(&build, &Options::new(Subject::Stone(EN)));
+    assert!(!stone.contains("Bench moves"), "a stone is not altered by its wheel");
+}

@@ -5,16 +5,37 @@ use movement::{At, Movement, Pallet, ParamId, ParamKind as K, Role, Unit};
 use super::{degrees, millimetres};
 use crate::options::Subject;
 
+/// Altered teeth, up to this number, are told one by one.
+const TEETH_ONE_BY_ONE: usize = 3;
+
 /// The moves and faults that are not 0 and concern what `subject` shows, as a note; `None` where there are none.
 pub(crate) fn note(movement: &Movement, subject: Subject) -> Option<String> {
-    let made: Vec<String> = movement
+    let (teeth, others): (Vec<_>, Vec<_>) = movement
         .values()
         .iter()
         .filter(|(id, si)| id.param().role == Role::Bench && *si != 0.0 && concerns(subject, *id))
         .filter(|(id, _)| governed_by(*id).is_none_or(|of| movement.get(of).is_some_and(|(si, _)| si != 0.0)))
-        .map(|(id, si)| format!("{} {}", words(id), value(id, si)))
-        .collect();
+        .partition(|(id, _)| matches!(id.at, At::Tooth(_)));
+    let mut made: Vec<String> = others.iter().map(|(id, si)| format!("{} {}", words(*id), value(*id, *si))).collect();
+    for kind in [K::ToothLonger, K::ToothBent] {
+        let of_kind: Vec<_> = teeth.iter().filter(|(id, _)| id.kind == kind).copied().collect();
+        if of_kind.len() <= TEETH_ONE_BY_ONE {
+            made.extend(of_kind.iter().map(|(id, si)| format!("{} {}", words(*id), value(*id, *si))));
+        } else {
+            made.push(many_teeth(kind, &of_kind));
+        }
+    }
     (!made.is_empty()).then(|| format!("Bench moves: {}.", made.join(", ")))
+}
+
+/// Many teeth altered alike, in short.
+fn many_teeth(kind: K, teeth: &[(ParamId, f64)]) -> String {
+    let each = teeth.iter().filter_map(|(id, si)| match id.at {
+        At::Tooth(n) => Some(format!("{n} by {}", value(*id, *si).trim_end_matches(" mm"))),
+        _ => None,
+    });
+    let list = each.collect::<Vec<_>>().join(", ");
+    if kind == K::ToothLonger { format!("teeth longer: {list} mm") } else { format!("teeth bent: {list}") }
 }
 
 /// The move without which this one changes nothing.

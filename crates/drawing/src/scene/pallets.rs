@@ -59,7 +59,7 @@ pub(super) fn scene(build: &Build) -> Scene {
     if turn_rad.abs() > super::SAME_RAD {
         let along_m = 0.4 * lever.fork.profile.reach(origin);
         let measure = Measure::Angle { vertex: origin, a: -down * along_m, b: line * along_m };
-        let meaning = "line of the lever from the line of centres";
+        let meaning = "middle of the fork from the line of centres";
         scene.measure_signed(K::LeverLineAngle.once(), meaning, measure, Sense::negative_if(turn_rad < 0.0));
     }
     scene
