@@ -115,17 +115,20 @@ pub(crate) fn roughly(id: ParamId, si: f64) -> String {
 enum Gone<'a> {
     /// Every fault.
     All,
-    /// This one, and what keeps it from being looked for that is not there now.
+    /// This one, with no new fault that may have kept it from being looked for.
     This(&'a Diagnostic, &'a [Diagnostic]),
+    /// This one, whatever new fault of a late stage there is.
+    ThisAlone(&'a Diagnostic),
 }
 
 fn mended(built: &Built, gone: Gone<'_>) -> bool {
+    let same = |f: &Diagnostic, g: &Diagnostic| f.code == g.code && f.about.first() == g.about.first();
     built.as_ref().err().is_none_or(|left| match gone {
         Gone::All => false,
-        Gone::This(fault, all) => left.iter().all(|f| {
-            let same = |g: &Diagnostic| f.code == g.code && f.about.first() == g.about.first();
-            !same(fault) && (!EARLY.contains(&f.code) || all.iter().any(same))
-        }),
+        Gone::This(fault, all) => {
+            left.iter().all(|f| !same(f, fault) && (f.code == OUT_OF_RANGE || all.iter().any(|g| same(f, g))))
+        }
+        Gone::ThisAlone(fault) => !left.iter().any(|f| same(f, fault) || EARLY.contains(&f.code)),
     })
 }
 
@@ -135,11 +138,11 @@ fn how_far(stated: &Values, fault: Diagnostic, all: &[Diagnostic], without: &[(P
         let mending = without.iter().filter(|(_, built)| mended(built, gone));
         mending.map(|(id, built)| (*id, built.as_ref().ok().and_then(|m| m.get(*id)).map(|(si, _)| si))).collect()
     };
-    // Of several faults with one cause each tells the limit of them all.
-    let (gone, to_blame) = match to_blame(Gone::All) {
-        all if !all.is_empty() => (Gone::All, all),
-        _ => (Gone::This(&fault, all), to_blame(Gone::This(&fault, all))),
-    };
+    // Of several faults with one cause each tells the limit of them all; else what mends this one and brings up no other,
+    // else what mends it at all.
+    let tries = [Gone::All, Gone::This(&fault, all), Gone::ThisAlone(&fault)];
+    let found = tries.into_iter().map(|gone| (gone, to_blame(gone))).find(|(_, ids)| !ids.is_empty());
+    let (gone, to_blame) = found.unwrap_or((Gone::All, Vec::new()));
     if to_blame.is_empty() {
         return if fault.code == OUT_OF_RANGE { moved_by(stated, fault, all) } else { fault };
     }
