@@ -174,7 +174,11 @@ fn plates_say_which_pallet_and_tooth() {
             assert!(title.ends_with(&said), "{title}");
             let captions = svg.lines().filter(|l| l.contains(":1</text>") && l.contains("\u{a0}\u{a0}"));
             assert!(captions.clone().count() >= 1, "{plate}");
-            assert!(captions.clone().any(|c| c.to_lowercase().contains(pallet)), "{plate}: {:?}", captions.collect::<Vec<_>>());
+            assert!(
+                captions.clone().any(|c| c.to_lowercase().contains(pallet)),
+                "{plate}: {:?}",
+                captions.collect::<Vec<_>>()
+            );
             let (svg, _) = drawn(&[&["--part", plate, "--moment", &moment], &set[..]].concat());
             assert!(svg.contains(&format!(">{pallet} pallet, tooth ")), "{plate}: no tooth");
         }

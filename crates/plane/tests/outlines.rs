@@ -175,7 +175,7 @@ proptest! {
     /// side of its chord.
     #[test]
     fn a_bow_contains_what_its_circle_and_chord_say(
-        sweep_rad in prop_oneof![0.01..6.28f64, Just(PI), Just(2.0 * PI)], from_rad in -PI..PI, spot in (-1.5..1.5f64, -1.5..1.5f64),
+        sweep_rad in prop_oneof![0.01..6.2f64, Just(PI), Just(2.0 * PI)], from_rad in -PI..PI, spot in (-1.5..1.5f64, -1.5..1.5f64),
         clockwise in any::<bool>(),
     ) {
         let sweep_rad = if clockwise { -sweep_rad } else { sweep_rad };
