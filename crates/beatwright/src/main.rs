@@ -1,9 +1,9 @@
 //! Beatwright: the binary. Arguments, files and display units live here and nowhere else.
 
 mod action_command;
+mod bench;
 mod check;
 mod cli;
-mod demo;
 mod draw;
 mod input;
 mod json;
@@ -15,13 +15,14 @@ mod tables;
 use clap::Parser;
 use std::process::ExitCode;
 
-use cli::{Cli, Command};
+use cli::{BenchArgs, Cli, Command};
 use output::{Status, Stop};
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
     let done = match cli.command {
-        None => demo::show(),
+        None => bench::open_bench(&BenchArgs { file: None, port: cli.port, no_open: cli.no_open }),
+        Some(Command::Bench(args)) => bench::open_bench(&args),
         Some(Command::New(args)) => new_file::write_new(&args),
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Action(args)) => action_command::show_action(&args),

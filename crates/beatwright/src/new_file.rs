@@ -7,13 +7,6 @@ use crate::output::{Status, Stop, emit, write_file};
 
 /// Writes a movement file to begin with.
 pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
-    let row = movement::ParamKind::WheelLockingRadius.param();
-    if !(row.min..=row.max).contains(&args.radius_mm) {
-        return Err(Stop::problem(
-            format!("--radius-mm {} is out of range", args.radius_mm),
-            format!("give a radius of {}", movement::allowed_text(row)),
-        ));
-    }
     let to_stdout = args.file == Path::new("-");
     let own_name = || {
         if to_stdout {
@@ -22,7 +15,7 @@ pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
             args.file.file_stem().unwrap_or_default().to_string_lossy().into_owned()
         }
     };
-    let text = movement::template(&args.name.clone().unwrap_or_else(own_name), args.teeth, args.radius_mm);
+    let text = text(&args.name.clone().unwrap_or_else(own_name), args.teeth, args.radius_mm)?;
     if to_stdout {
         emit(&text)?;
         return Ok(Status::Ok);
@@ -36,4 +29,21 @@ pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
     write_file(&args.file, &text)?;
     eprintln!("wrote {}; now: beatwright check {}", args.file.display(), args.file.display());
     Ok(Status::Ok)
+}
+
+/// A commented movement file.
+pub fn text(name: &str, tooth_count: u32, locking_radius_mm: f64) -> Result<String, Stop> {
+    for (kind, value) in [
+        (movement::ParamKind::WheelLockingRadius, locking_radius_mm),
+        (movement::ParamKind::WheelToothCount, f64::from(tooth_count)),
+    ] {
+        let row = kind.param();
+        if !(row.min..=row.max).contains(&value) {
+            return Err(Stop::problem(
+                format!("{} = {value} is out of range", row.path),
+                format!("give {}", movement::allowed_text(row)),
+            ));
+        }
+    }
+    Ok(movement::template(name, tooth_count, locking_radius_mm))
 }

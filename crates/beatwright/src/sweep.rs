@@ -248,3 +248,38 @@ fn as_table(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]
     right(&mut table, 0..columns - 1);
     format!("{table}\n")
 }
+
+/// Path, its values, the figures and what came of each point.
+pub type Curve = (String, Vec<f64>, Vec<crate::bench::SweptFigure>, Vec<String>);
+
+/// One parameter varied, for the page.
+pub fn curve(statement: &Statement, axis_text: &str, paths: &[String]) -> Result<Curve, Stop> {
+    let figures = wanted_figures(paths)?;
+    let (swept, axis) = axis(axis_text, statement)?;
+    let grid = Grid::build(vec![axis]).map_err(|e| Stop::from_error(&e))?;
+    if grid.count() > 2000 {
+        return Err(Stop::problem("too many points", "at most 2000"));
+    }
+    let swept = [swept];
+    let outcome = Study::default()
+        .execute(
+            grid.count(),
+            || (Scratch::default(), vec![0.0; 1]),
+            |trial, (scratch, at)| {
+                grid.write_point(trial.index, at);
+                (at[0], point(statement, &swept, at, &figures, scratch))
+            },
+        )
+        .map_err(|e| Stop::from_error(&e))?;
+    let Outcome::Complete(points) = outcome else { return Err(Stop::Cancelled) };
+    let rows = figures.iter().enumerate().map(|(i, id)| crate::bench::SweptFigure {
+        path: id.to_string(),
+        values: points.iter().map(|(_, p)| edge(*id, p.figures[i])).collect(),
+    });
+    Ok((
+        swept[0].key.clone(),
+        points.iter().map(|(at, _)| *at).collect(),
+        rows.collect(),
+        points.iter().map(|(_, p)| p.outcome.to_owned()).collect(),
+    ))
+}

@@ -16,4 +16,5 @@ mod text;
 mod view;
 
 pub use options::{ContactMark, DrawingError, Moment, Options, Scale, Sheet, Subject, Title};
+pub use frame::{Frame, frame};
 pub use render::render;
