@@ -1,7 +1,7 @@
 // @ts-check
 // Everything the page knows, as signals, and every way of changing it, as named actions.
 
-/** @import { Answer, Sheet, Tables } from "./api.d.ts" */
+/** @import { Answer, DiagnosticRow, Sheet, Tables } from "./api.d.ts" */
 /** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
 /** @import { View } from "./geometry.js" */
@@ -124,6 +124,9 @@ function letGo() {
   set.value = [];
 }
 
+/** What a fault has not that is about no place. */
+const NOWHERE = { value: null, allowed: null, hint: null, about: [], line: null, column: null, length: null };
+
 /** Rewrites come one after the other, each upon the text of the one before. @type {Promise<unknown>} */
 let rewriting = Promise.resolve();
 
@@ -131,19 +134,20 @@ let rewriting = Promise.resolve();
  * Writes values into the text, its comments kept: one step to be undone.
  * @param {{ path: string, value: string | null }[]} changes
  * @param {string} label
- * @returns {Promise<string | null>} what was wrong with a value, if anything
+ * @returns {Promise<DiagnosticRow[]>} what was wrong with the values; empty where they were written
  */
 export function setValues(changes, label) {
   const done = rewriting.then(async () => {
     const answer = await askRewrite({ name: name.value, text: text.value, changes });
     if (answer.answer === "text") {
       setText(answer.text, label);
-      return null;
+      return [];
     }
     letGo();
-    const message = answer.answer === "problem" ? answer.message : "the bench did not answer with a text";
-    notice.value = message;
-    return message;
+    const problem = answer.answer === "problem" ? answer : null;
+    if (problem && problem.diagnostics.length > 0) return problem.diagnostics;
+    const message = problem?.message ?? "the bench did not answer with a text";
+    return [{ severity: "error", code: problem?.code ?? "no-text", message, ...NOWHERE }];
   });
   rewriting = done;
   return done;
@@ -161,10 +165,12 @@ export function hold(path, value) {
 }
 
 /** Lets go: what is held becomes one step. */
-export function release() {
+export async function release() {
   const changes = [...held.value].map(([path, value]) => ({ path, value: asWritten(value) }));
-  if (changes.length === 0) return Promise.resolve(null);
-  return setValues(changes, changes.map((c) => `${wordsOf(c.path)} ${c.value}`).join(", "));
+  if (changes.length === 0) return [];
+  const faults = await setValues(changes, changes.map((c) => `${wordsOf(c.path)} ${c.value}`).join(", "));
+  if (faults.length > 0) notice.value = faults[0].message;
+  return faults;
 }
 
 /** Lets go without a change. */
