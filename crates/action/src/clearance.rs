@@ -6,6 +6,12 @@ use plane::{Edge, Label, Pose, Profile, Vector, features, touches};
 use std::f64::consts::TAU;
 
 use crate::action::Action;
+use crate::curve::Scratch;
+use crate::fork::jewel_rad;
+use crate::pallet::PalletAction;
+
+/// Lever angles from banking to let-off at which guard and crescent are looked at; chosen, 1 deg apart in a usual lever.
+const PASSING_PLACES: usize = 12;
 
 /// Two parts that share ground in plan somewhere between the bankings.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,6 +24,10 @@ pub(crate) enum InTheWay {
     BankingAndJewel { banking: Pallet },
     /// A stone and the rim between the teeth, at a lever angle.
     StoneAndRim { stone: Pallet, lever_rad: f64 },
+    /// Guard and safety roller while the guard passes the crescent, at a lever angle.
+    GuardAndCrescent { pallet: Pallet, lever_rad: f64 },
+    /// Guard and jewel of a single roller, at a lever angle.
+    GuardAndJewel { pallet: Pallet, lever_rad: f64 },
     /// Bar or fork and the circle of the teeth; sound where they run at different heights.
     LeverAndTeeth { lever_rad: f64 },
 }
@@ -53,7 +63,32 @@ pub(crate) fn in_the_way(parts: &Parts, action: &Action) -> Vec<InTheWay> {
     if let Some(lever_rad) = swept(parts, &parts.lever.fork, travel_rad, &teeth) {
         out.push(InTheWay::LeverAndTeeth { lever_rad });
     }
+    out.extend(action.beats.iter().take(2).flat_map(|own| passing(parts, own, &mut Scratch::default())));
     out
+}
+
+/// Guard, crescent and jewel with the jewel in the notch, from the banking to the let-off of one pallet.
+fn passing(parts: &Parts, own: &PalletAction, scratch: &mut Scratch) -> Vec<InTheWay> {
+    let pallet = own.pallet;
+    let (mut crescent, mut jewel): (Option<f64>, Option<f64>) = (None, None);
+    for i in 0..PASSING_PLACES {
+        let part = i as f64 / (PASSING_PLACES - 1) as f64;
+        let lever_rad = own.banking_rad + part * (own.let_off.lever_rad - own.banking_rad);
+        let lifting = pallet.outward() * (lever_rad - own.unlocking.lever_rad) > 0.0;
+        let Some(jewel_rad) = jewel_rad(parts, pallet, lever_rad, lifting, scratch) else { continue };
+        let guard = parts.lever.guard.profile.posed(&parts.lever_pose(lever_rad));
+        let at = parts.roller_pose(jewel_rad);
+        if crescent.is_none() && guard.overlaps(&parts.roller.safety.profile.posed(&at)) {
+            crescent = Some(lever_rad);
+        }
+        // Over two rollers the guard runs at another height than the jewel.
+        if parts.roller.single && jewel.is_none() && guard.overlaps(&parts.roller.jewel.profile.posed(&at)) {
+            jewel = Some(lever_rad);
+        }
+    }
+    let crescent = crescent.map(|lever_rad| InTheWay::GuardAndCrescent { pallet, lever_rad });
+    let jewel = jewel.map(|lever_rad| InTheWay::GuardAndJewel { pallet, lever_rad });
+    crescent.into_iter().chain(jewel).collect()
 }
 
 /// First lever angle of the travel at which a part of the lever and a standing one share ground.

@@ -81,6 +81,7 @@ pub enum CurveEnd {
 pub struct Scratch {
     pub(crate) first: Vec<Feature>,
     pub(crate) second: Vec<Feature>,
+    pub(crate) held: Vec<(Touch, Face)>,
 }
 
 /// A tooth against a stone.

@@ -2,6 +2,7 @@
 
 mod clearance;
 mod fork;
+mod notch;
 mod pallet;
 mod range;
 
@@ -12,7 +13,7 @@ use std::collections::BTreeSet;
 
 use crate::action::Action;
 use crate::figure::FigureId;
-use crate::limit::{GEOMETRY, LIMITS};
+use crate::limit::LIMITS;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -81,15 +82,7 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
     if let Some(broken) = action.broken {
         out.push(pallet::broken_cycle(broken));
     }
-    if action.notch.is_none() {
-        out.push(fault(
-            "notch-too-narrow",
-            "the jewel has no freedom in the notch: it cannot enter".to_owned(),
-            GEOMETRY,
-            &["fork.notch_width_mm", "jewel.width_mm"],
-            None,
-        ));
-    }
+    notch::of_notch(parts, action, &mut out);
     clearance::of_parts(parts, action, &mut out);
     for i in 0..action.beats.len() {
         let tooth = (!parts.wheel.alike()).then_some(action.beats[i].tooth);
@@ -134,7 +127,7 @@ impl Beat<'_> {
 
 /// Faults in the order of what they cost: what keeps the wheel from being held, then what stops the balance, then what
 /// a jolt can do. Codes that are not here come last.
-const ORDER: [&str; 21] = [
+const ORDER: [&str; 23] = [
     "no-banking",
     "not-stopped",
     "stone-out-of-reach",
@@ -147,9 +140,11 @@ const ORDER: [&str; 21] = [
     "in-the-way",
     "stone-strikes-rim",
     "stone-strikes-tooth",
+    "notch-too-shallow",
     "notch-too-narrow",
     "jewel-does-not-enter",
     "jewel-cannot-leave",
+    "guard-strikes-in-passing",
     "no-freedom",
     "can-overbank",
     "safety-lock-used-up",

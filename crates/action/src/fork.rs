@@ -75,21 +75,39 @@ pub struct NotchFreedom {
 struct Bench<'a> {
     parts: &'a Parts,
     scratch: &'a mut Scratch,
+    /// Lever angle of the touches in `scratch.held`.
+    held_at_rad: Option<f64>,
+}
+
+impl<'a> Bench<'a> {
+    fn new(parts: &'a Parts, scratch: &'a mut Scratch) -> Bench<'a> {
+        Bench { parts, scratch, held_at_rad: None }
+    }
 }
 
 impl Bench<'_> {
-    /// Touches of the jewel, turned with the balance, on the fork held at `lever_rad`. Angles are jewel angles.
-    fn jewel_on_fork(&mut self, lever_rad: f64, found: impl FnMut(Touch, Face)) {
-        let (parts, scratch) = (self.parts, &mut *self.scratch);
-        turned(
-            &parts.roller.jewel,
-            parts.roller_pose(0.0),
-            parts.centres.balance_m,
-            &parts.lever.fork,
-            parts.lever_pose(lever_rad),
-            scratch,
-            found,
-        );
+    /// Touches of the jewel, turned with the balance, on the fork held at `lever_rad`. Angles are jewel angles. Found
+    /// once for questions about one lever angle that follow one another.
+    fn jewel_on_fork(&mut self, lever_rad: f64, mut found: impl FnMut(Touch, Face)) {
+        if self.held_at_rad != Some(lever_rad) {
+            let parts = self.parts;
+            let mut held = std::mem::take(&mut self.scratch.held);
+            held.clear();
+            turned(
+                &parts.roller.jewel,
+                parts.roller_pose(0.0),
+                parts.centres.balance_m,
+                &parts.lever.fork,
+                parts.lever_pose(lever_rad),
+                self.scratch,
+                |t, face| held.push((t, face)),
+            );
+            self.scratch.held = held;
+            self.held_at_rad = Some(lever_rad);
+        }
+        for (t, face) in &self.scratch.held {
+            found(*t, *face);
+        }
     }
 
     /// Touches of the safety roller, turned with the balance, on the guard held at `lever_rad`.
@@ -274,7 +292,7 @@ pub(crate) fn fork_action(
 ) -> ForkAction {
     let pallet = own.pallet;
     let outside = pallet.outward();
-    let mut bench = Bench { parts, scratch };
+    let mut bench = Bench::new(parts, scratch);
     let coming = bench.coming(own.banking_rad, pallet);
     let enters = coming.is_some_and(|(t, _)| {
         // The jewel pushes against the normal; unlocking turns the lever outward.
@@ -286,18 +304,6 @@ pub(crate) fn fork_action(
     };
     let met_rad = coming.map(|(t, _)| t.angle_rad);
     let engaging_rad = on_notch(coming);
-    let releasing_rad = bench.driving(own.let_off.lever_rad, pallet);
-    let lift = |from: Option<f64>| Some((releasing_rad? - from?).abs());
-    let at_drop_rad = own.landing.lever_rad;
-    let no_run = on_notch(bench.coming(at_drop_rad, pallet));
-
-    let guard_freedom_rad = bench.guard_freedom(pallet, own.banking_rad, PI);
-    let horns = horn_freedoms(&mut bench, pallet, own.banking_rad, met_rad);
-    let unlocking_rad = own.unlocking.lever_rad;
-    let guard_holds_from_rad = bench.guard_reached_at(unlocking_rad, pallet);
-    let horn_holds_to_rad = bench.fork_reached_at(unlocking_rad, pallet);
-    let can_overbank = bench.fork_reached_at(0.0, pallet) < bench.guard_reached_at(0.0, pallet);
-
     let mut knocking_rad: Option<f64> = None;
     bench.jewel_on_fork(own.banking_rad, |t, _| {
         // Going out on this side and round: from a quarter turn outside to a whole turn and more.
@@ -307,12 +313,25 @@ pub(crate) fn fork_action(
         }
     });
 
-    let horns_at_drop = horn_freedoms(&mut bench, pallet, at_drop_rad, met_rad);
-    // The jewel that leaves toward this side was driven by the other pallet.
+    let releasing_rad = bench.driving(own.let_off.lever_rad, pallet);
+    let lift = |from: Option<f64>| Some((releasing_rad? - from?).abs());
+    let at_drop_rad = own.landing.lever_rad;
+    let no_run = on_notch(bench.coming(at_drop_rad, pallet));
+    let jewel_strikes = bench.leaving_strikes(at_drop_rad, pallet.other());
+
+    let guard_freedom_rad = bench.guard_freedom(pallet, own.banking_rad, PI);
+    let horns = horn_freedoms(&mut bench, pallet, own.banking_rad, met_rad);
+    let unlocking_rad = own.unlocking.lever_rad;
+    let guard_holds_from_rad = bench.guard_reached_at(unlocking_rad, pallet);
+    let horn_holds_to_rad = bench.fork_reached_at(unlocking_rad, pallet);
+    let can_overbank = bench.fork_reached_at(0.0, pallet) < bench.guard_reached_at(0.0, pallet);
+
+    // The same touches, counted from where the lever stood at the drop. The jewel that leaves toward this side was
+    // driven by the other pallet.
     let banked_to_drop = BankedToDrop {
-        guard_freedom_rad: bench.guard_freedom(pallet, at_drop_rad, PI),
-        horn_freedom_rad: horns_at_drop.map(|(least, _)| least),
-        jewel_strikes: bench.leaving_strikes(at_drop_rad, pallet.other()),
+        guard_freedom_rad: guard_freedom_rad.map(|freedom| freedom - own.run_rad),
+        horn_freedom_rad: horns.map(|(least, _)| least - own.run_rad),
+        jewel_strikes,
     };
     ForkAction {
         engaging_rad,
@@ -362,7 +381,7 @@ pub fn guard_freedom_rad(
     jewel_rad: f64,
     scratch: &mut Scratch,
 ) -> Option<f64> {
-    Bench { parts, scratch }.guard_freedom(pallet, lever_rad, jewel_rad)
+    Bench::new(parts, scratch).guard_freedom(pallet, lever_rad, jewel_rad)
 }
 
 /// Jewel angle with the lever at `lever_rad` in the beat of `pallet`: pressing on the notch before the lift, driven by
@@ -374,7 +393,7 @@ pub(crate) fn jewel_rad(
     lifting: bool,
     scratch: &mut Scratch,
 ) -> Option<f64> {
-    let mut bench = Bench { parts, scratch };
+    let mut bench = Bench::new(parts, scratch);
     if lifting { bench.driving(lever_rad, pallet) } else { bench.pressing(lever_rad, pallet) }
 }
 
@@ -390,7 +409,7 @@ pub(crate) fn catching_rad(
     let sense = pallet.outward();
     let mut best: Option<f64> = None;
     let fork = &parts.lever.fork;
-    Bench { parts, scratch }.fork_on_jewel(jewel_rad, |t| {
+    Bench::new(parts, scratch).fork_on_jewel(jewel_rad, |t| {
         let way = (t.angle_rad - lever_rad) * sense;
         let on_notch = matches!(fork.face(t.moving), Face::NotchWall | Face::NotchCorner);
         if on_notch && way > 0.0 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
@@ -406,7 +425,7 @@ pub(crate) fn notch_freedom(parts: &Parts, scratch: &mut Scratch) -> Option<Notc
     // Seen from where the fork's middle points at the balance: the nearest touches on both sides.
     let middle_rad = direction_rad(to_balance) - direction_rad(parts.lever.fork_axis);
     let mut nearest: [Option<(f64, bool)>; 2] = [None; 2];
-    Bench { parts, scratch }.fork_on_jewel(0.0, |t| {
+    Bench::new(parts, scratch).fork_on_jewel(0.0, |t| {
         let way = wrap_rad(t.angle_rad - middle_rad);
         let side = &mut nearest[usize::from(way > 0.0)];
         if side.is_none_or(|(w, _)| way.abs() < w.abs()) {

@@ -2,14 +2,13 @@
 
 mod answer;
 mod assets;
+mod curve;
 mod definitions;
 mod handles;
 mod outlines;
 mod server;
 mod sheet;
 mod wire;
-
-pub use wire::SweptFigure;
 
 use std::io::{ErrorKind, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};

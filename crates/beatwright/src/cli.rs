@@ -149,13 +149,15 @@ pub struct DrawingArgs {
     /// File to write; `-` writes to standard output.
     #[arg(short, long, value_name = "FILE")]
     pub output: PathBuf,
-    /// What to draw: assembly, wheel, pallets, stone-entry, stone-exit, fork, roller.
+    /// What to draw: assembly, wheel, pallets, stone-entry, stone-exit, fork, roller; or a plate on which figures are
+    /// measured, on the side of the moment's pallet: lock, draw, lift, drop, recoil, freedom, safety-lock,
+    /// banked-to-drop.
     #[arg(long, default_value = "assembly")]
     pub part: String,
     /// Drawn size over true size, such as 20 for 20:1; the largest of the usual series that fits when left out.
     #[arg(long)]
     pub scale: Option<f64>,
-    /// Sheet: a4, a4-portrait, a3, a3-portrait, a2, letter, letter-portrait, tabloid.
+    /// Sheet: a4, a4-portrait, a3, a3-portrait, a2, letter, letter-portrait, tabloid; page (no frame).
     #[arg(long, default_value = "a4")]
     pub sheet: String,
     /// Moment of the beat: entry- or exit- with drop, banked, unlocking, lift, change or let-off; or a pallet and a

@@ -1,7 +1,9 @@
 //! `drawing`: a part or the assembly to scale.
 
+mod plates;
+
 use action::{MOMENT_NAMES, Moment, Scratch, moment, moment_at};
-use drawing::{ContactMark, Options, Scale, Sheet, Subject, Title, render};
+use drawing::{ContactMark, Options, Plate, Scale, Sheet, Subject, Title, render};
 use movement::Pallet;
 use serde_json::json;
 use std::path::Path;
@@ -11,13 +13,19 @@ use crate::input::{Loaded, load};
 use crate::output::{Status, Stop, emit, pretty, write_file};
 use crate::tables::verdict;
 
+/// What a drawing is worth, for its title block.
+const REMARK: &str = "plan at the wheel's plane; cut stones, jewel and bankings hatched; an estimate from geometry";
+
 /// Draws what the command asks for.
 pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
     let names = |all: Vec<&str>| all.join(", ");
     let subject = Subject::from_name(&args.part).ok_or_else(|| {
         Stop::problem(
             format!("there is no part '{}' to draw", args.part),
-            format!("choose one of {}", names(Subject::ALL.iter().map(|s| s.name()).collect())),
+            format!(
+                "choose one of {}",
+                names(Subject::ALL.iter().map(|s| s.name()).chain(Plate::ALL.iter().map(|p| p.name())).collect())
+            ),
         )
     })?;
     let sheet = Sheet::from_name(&args.sheet).ok_or_else(|| {
@@ -32,8 +40,12 @@ pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
     if let Some(ratio) = args.scale {
         options.scale = Scale::Ratio(ratio);
     }
-    let at = find_moment(&loaded, &args.moment)?;
+    let wish = read_moment(&args.moment)?;
+    let at = if subject.shows_moment() { place_moment(&loaded, &args.moment, wish)? } else { None };
     place(&mut options, &loaded, at.as_ref());
+    if let Subject::Plate(plate) = subject {
+        options.panels = plates::panels(plate, &loaded.build.parts, &loaded.action, wish.pallet);
+    }
     options.title.date.clone_from(&args.date);
     let svg = render(&loaded.build, &options).map_err(|e| Stop::from_error(&e))?;
     if args.output == Path::new("-") {
@@ -66,6 +78,8 @@ pub fn place(options: &mut Options, loaded: &Loaded, at: Option<&Moment>) {
         name: loaded.statement.name.clone(),
         kind: format!("lever escapement, {} tooth", loaded.statement.kind),
         verdict: verdict(&loaded.findings).1,
+        moment: at.map_or(String::new(), |m| m.name.clone()),
+        remark: REMARK.to_owned(),
         ..Title::default()
     };
     if let Some(m) = at {
@@ -78,49 +92,65 @@ pub fn place(options: &mut Options, loaded: &Loaded, at: Option<&Moment>) {
     }
 }
 
-/// The moment of that name, or at that lever angle; `None` when the movement has no action to take it from.
-pub fn find_moment(loaded: &Loaded, text: &str) -> Result<Option<Moment>, Stop> {
-    let (parts, action) = (&loaded.build.parts, &loaded.action);
-    if action.beats.is_empty() {
-        eprintln!("note: the cycle cannot be played, so the parts are drawn with all angles 0");
-        return Ok(None);
-    }
-    let unknown = || {
+/// An instant as it is asked for.
+#[derive(Clone, Copy)]
+struct MomentWish<'a> {
+    pallet: Pallet,
+    at: Instant<'a>,
+}
+
+#[derive(Clone, Copy)]
+enum Instant<'a> {
+    Named(&'a str),
+    LeverDeg(f64),
+}
+
+fn read_moment(text: &str) -> Result<MomentWish<'_>, Stop> {
+    let pallet_named = |name: &str| Pallet::BOTH.into_iter().find(|p| p.name() == name);
+    let angle = || {
+        let (pallet, angle) = text.split_once(':')?;
+        Some(MomentWish { pallet: pallet_named(pallet)?, at: Instant::LeverDeg(angle.parse().ok()?) })
+    };
+    let name = || {
+        let (pallet, name) = text.split_once('-').filter(|(_, name)| MOMENT_NAMES.contains(name))?;
+        Some(MomentWish { pallet: pallet_named(pallet)?, at: Instant::Named(name) })
+    };
+    angle().or_else(name).ok_or_else(|| {
         let names: Vec<String> =
             Pallet::BOTH.iter().flat_map(|p| MOMENT_NAMES.iter().map(move |n| format!("{}-{n}", p.name()))).collect();
         Stop::problem(
             format!("there is no moment '{text}'"),
             format!("choose one of {}; or a pallet and a lever angle such as entry:-2.5", names.join(", ")),
         )
-    };
-    let pallet_named = |name: &str| Pallet::BOTH.into_iter().find(|p| p.name() == name);
-    let mut scratch = Scratch::default();
-    if let Some((pallet, angle)) = text.split_once(':') {
-        let pallet = pallet_named(pallet).ok_or_else(unknown)?;
-        let lever_deg: f64 = angle.parse().map_err(|_| unknown())?;
-        let own = action.of(pallet).next().ok_or_else(unknown)?;
-        return moment_at(parts, own, lever_deg.to_radians(), &mut scratch).map(Some).ok_or_else(|| {
-            let ends =
-                [own.segments.first().map_or(own.let_off.lever_rad, |s| s.from.lever_rad), own.let_off.lever_rad]
-                    .map(f64::to_degrees);
-            Stop::problem(
-                format!(
-                    "at a lever angle of {lever_deg} deg no tooth is on the {} pallet with the jewel in the notch",
-                    pallet.name()
-                ),
-                format!("choose a lever angle from {:.3} to {:.3} deg", ends[0].min(ends[1]), ends[0].max(ends[1])),
-            )
-        });
-    }
-    let (pallet, name) = text.split_once('-').ok_or_else(unknown)?;
-    let pallet = pallet_named(pallet).ok_or_else(unknown)?;
-    if !MOMENT_NAMES.contains(&name) {
-        return Err(unknown());
-    }
-    moment(parts, action, pallet, name, &mut scratch).map(Some).ok_or_else(|| {
-        Stop::problem(
-            format!("this movement has no moment '{text}'"),
-            "its lift has no such contact, or the jewel is not in the notch then",
-        )
     })
+}
+
+fn place_moment(loaded: &Loaded, text: &str, wish: MomentWish<'_>) -> Result<Option<Moment>, Stop> {
+    let (parts, action, pallet) = (&loaded.build.parts, &loaded.action, wish.pallet);
+    let Some(own) = action.of(pallet).next() else {
+        eprintln!("note: the cycle cannot be played, so the parts are drawn with all angles 0");
+        return Ok(None);
+    };
+    let mut scratch = Scratch::default();
+    match wish.at {
+        Instant::LeverDeg(lever_deg) => {
+            moment_at(parts, own, lever_deg.to_radians(), &mut scratch).map(Some).ok_or_else(|| {
+                let first_rad = own.segments.first().map_or(own.let_off.lever_rad, |s| s.from.lever_rad);
+                let ends = [first_rad, own.let_off.lever_rad].map(f64::to_degrees);
+                Stop::problem(
+                    format!(
+                        "at a lever angle of {lever_deg} deg no tooth is on the {} pallet with the jewel in the notch",
+                        pallet.name()
+                    ),
+                    format!("choose a lever angle from {:.3} to {:.3} deg", ends[0].min(ends[1]), ends[0].max(ends[1])),
+                )
+            })
+        }
+        Instant::Named(name) => moment(parts, action, pallet, name, &mut scratch).map(Some).ok_or_else(|| {
+            Stop::problem(
+                format!("this movement has no moment '{text}'"),
+                "its lift has no such contact, or the jewel is not in the notch then",
+            )
+        }),
+    }
 }

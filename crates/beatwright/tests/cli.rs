@@ -94,16 +94,33 @@ fn bad_input_gives_status_2_with_every_fault() {
 }
 
 #[test]
-fn over_determined_is_reported_with_its_residual() {
+fn over_determined_is_reported_with_what_each_would_have_to_be() {
     // 1.5 + 8.5 on the entry pallet fix the exit's sum at 10: a lift of 8 with a lock of 1.5 leaves 0.5.
     let o = run(&["check", "demo", "--set", "pallets.exit.lift_deg=8"]);
     assert_eq!(o.status.code(), Some(2));
     assert!(
         err(&o).contains("over-determined")
-            && (err(&o).contains("residual 0.5 deg") || err(&o).contains("residual -0.5 deg")),
+            && err(&o).contains("pallets.exit.lift_deg would have to be 8.5 deg (off by 0.500 deg)"),
         "{}",
         err(&o)
     );
+}
+
+#[test]
+fn a_figure_that_is_none_is_told_with_the_one_meant() {
+    for (path, meant) in [
+        ("entry.lok_deg", "entry.lock_deg"),
+        ("entry.lock_mm", "entry.lock_deg"),
+        ("exit.lock", "exit.lock_deg"),
+        ("lock_deg", "entry.lock_deg or exit.lock_deg"),
+        ("lock", "entry.lock_deg or exit.lock_deg"),
+    ] {
+        let o = run(&["sweep", "demo", "pallets.entry.stone_out_mm=0:0.01:2", "--figure", path]);
+        assert_eq!(o.status.code(), Some(2), "{path}");
+        assert!(err(&o).contains(&format!("did you mean {meant}?")), "{path}: {}", err(&o));
+    }
+    let o = run(&["sweep", "demo", "pallets.entry.stone_out_mm=0:0.01:2", "--figure", "weight"]);
+    assert!(err(&o).contains("the figures are entry.lock_deg, "), "{}", err(&o));
 }
 
 #[test]
@@ -196,7 +213,7 @@ fn unlike_teeth_are_named() {
 
 #[test]
 fn drawing_of_every_part() {
-    for part in ["assembly", "wheel", "pallets", "stone-entry", "stone-exit", "fork", "roller"] {
+    for part in ["assembly", "wheel", "pallets", "stone-entry", "stone-exit", "fork", "roller", "lock", "safety-lock"] {
         let path = temp(&format!("{part}.svg"));
         let o = run(&["drawing", "demo", "-o", path.to_str().unwrap(), "--part", part, "--json"]);
         assert_eq!(o.status.code(), Some(0), "{part}: {}", err(&o));

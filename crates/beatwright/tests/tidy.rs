@@ -383,9 +383,9 @@ fn constants(files: &[File]) -> Vec<String> {
                 comment.push_str(line.trim_start_matches('/'));
                 continue;
             }
-            // Not the constant parameter of a generic function.
+            // Not the constant parameter of a generic function or type.
             let declared = Some(line)
-                .filter(|line| !line.contains("fn "))
+                .filter(|line| !line.contains("fn ") && !line.contains("<const "))
                 .and_then(|line| line.split_once("const "))
                 .and_then(|(_, rest)| rest.split_once(": "));
             let is_name = |name: &str| name.chars().all(|c| c.is_uppercase() || c.is_numeric() || c == '_');
@@ -653,6 +653,7 @@ mod each_rule {
             &[],
         );
         finds(constants, path, "const TURN_RAD: [f64; 2] = [1.0, 2.0]; // rad, chosen by trial\n", &[]);
+        finds(constants, path, "impl<const N: usize> Add<f64> for Sloped<N> {\n", &[]);
         finds(
             constants,
             path,

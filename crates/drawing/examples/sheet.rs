@@ -28,7 +28,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let build = parts::build(stated).map_err(|faults| format!("{faults:?}"))?;
         for subject in Subject::ALL {
             for sheet in [Sheet::A4Landscape, Sheet::A3Landscape, Sheet::A4Portrait] {
-                let at_moment = matches!(subject, Subject::Assembly | Subject::Fork);
+                let at_moment = subject.shows_moment();
                 let stone = &build.parts.lever.stones.entry;
                 let corner = build.parts.lever_pose(moment.lever_rad).point(stone.locking_corner_m);
                 let contacts =
@@ -42,7 +42,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                         kind: "Club-tooth lever".to_owned(),
                         verdict: "Sound: every tooth locks, draws, lifts and drops safely on both pallets.".to_owned(),
                         revision: "A".to_owned(),
-                        date: String::new(),
+                        ..Title::default()
                     },
                     contacts: if subject == Subject::Assembly && name == "in-line" { contacts } else { Vec::new() },
                     notes: if at_moment {

@@ -20,6 +20,8 @@ const WHEEL_GAP_RATIO: f64 = 0.03;
 const WHEEL_GAP_OF_ROOM_RATIO: f64 = 0.3;
 /// Wall beside a stone over the stone's width, at least. Chosen.
 const WALL_RATIO: f64 = 0.35;
+/// Where the middle of an arm meets a stone, over the stone's length from its locking corner. Chosen.
+const ARM_AT_RATIO: f64 = 0.55;
 /// Radius of the hub over the width of an arm, at most. Chosen.
 const HUB_RATIO: f64 = 0.7;
 /// Radius of the arbor over that of the hub. Chosen.
@@ -27,6 +29,9 @@ const ARBOR_RATIO: f64 = 0.45;
 /// Rounding of the inner and of the outer corners over the width of an arm. Chosen.
 const FILLET_RATIO: f64 = 0.3;
 const ROUND_RATIO: f64 = 0.12;
+/// Lever angles from banking to banking at which the wheel's room is cut out, less one. Enough for cusps below a line's
+/// width.
+const CLEARED_STEPS: u32 = 4;
 /// Sagitta of the arms' arc over its chord below which they are drawn straight. A ratio, chosen.
 const STRAIGHT_RATIO: f64 = 0.01;
 
@@ -56,15 +61,15 @@ pub fn frame(build: &Build) -> Frame {
     let mut body = circle(Vector::zeros(), hub_m, unit_m);
     body = with(&body, &arms(build, arm_m, unit_m), BooleanOp::Or);
     for (p, wall_m) in Pallet::BOTH.into_iter().zip(walls) {
-        body = with(&body, &block(&lever.stones[p], wall_m, unit_m), BooleanOp::Or);
+        body = with(&body, &block(&lever.stones[p], wall_m, arm_m, unit_m), BooleanOp::Or);
     }
     let bar = stub(movement, fork_direction_rad(movement), arm_m, unit_m);
     body = with(&body, &bar, BooleanOp::Or);
-    body = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
     if room_m > 0.0 {
         let wheel = circle(Vector::zeros(), build.parts.wheel.reach_m + gap_m, unit_m);
-        for p in Pallet::BOTH {
-            let lever_rad = -p.outward() * movement.si_at(K::BankingLeverAngle, p);
+        let [entry_rad, exit_rad] = Pallet::BOTH.map(|p| -p.outward() * movement.si_at(K::BankingLeverAngle, p));
+        for i in 0..=CLEARED_STEPS {
+            let lever_rad = entry_rad + (exit_rad - entry_rad) * f64::from(i) / f64::from(CLEARED_STEPS);
             // The wheel's centre as the lever sees it.
             let centre = Pose::new(-lever_rad, Vector::zeros())
                 .point(build.parts.centres.wheel_m - build.parts.centres.plate_pallet_m)
@@ -72,6 +77,8 @@ pub fn frame(build: &Build) -> Frame {
             body = with(&body, &moved(&wheel, centre), BooleanOp::Not);
         }
     }
+    // After the wheel's path is cut away, so that no step is left where the cut begins.
+    body = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
     for p in Pallet::BOTH {
         body = with(&body, &slot(&lever.stones[p], arm_m, unit_m), BooleanOp::Not);
     }
@@ -116,7 +123,7 @@ fn wall(stone: &Stone, arm_m: f64) -> f64 {
 fn arms(build: &Build, arm_m: f64, unit_m: f64) -> Polyline {
     let middles = Pallet::BOTH.map(|p| {
         let (corner, across, width_m, length_m) = stone_axes(&build.parts.lever.stones[p]);
-        corner + across * (0.5 * width_m) + build.parts.lever.stones[p].face * (0.55 * length_m)
+        corner + across * (0.5 * width_m) + build.parts.lever.stones[p].face * (ARM_AT_RATIO * length_m)
     });
     let [entry, exit] = middles.map(|m| m / unit_m);
     let half = 0.5 * arm_m / unit_m;
@@ -146,13 +153,14 @@ fn arms(build: &Build, arm_m: f64, unit_m: f64) -> Polyline {
     oriented(polyline(&Profile::new(edges, true, Label(0)), 1.0))
 }
 
-/// The piece that holds a stone on three sides.
-fn block(stone: &Stone, wall_m: f64, unit_m: f64) -> Polyline {
+/// The piece that holds a stone on three sides; on the side of the hub it ends within the arm.
+fn block(stone: &Stone, wall_m: f64, arm_m: f64, unit_m: f64) -> Polyline {
     let (corner, across, width_m, length_m) = stone_axes(stone);
     let at = |x: f64, y: f64| (corner + across * x + stone.face * y) / unit_m;
     let (left, right, top) = (-wall_m, width_m + wall_m, length_m + 0.8 * wall_m);
-    let low = 0.15 * length_m;
-    oriented(polygon(&[at(left, low), at(right, low), at(right, top), at(left, top)]))
+    let (outer, inner) = (0.15 * length_m, ARM_AT_RATIO * length_m - 0.3 * arm_m);
+    let (low_left, low_right) = if across.dot(&-corner) > 0.5 * width_m { (outer, inner) } else { (inner, outer) };
+    oriented(polygon(&[at(left, low_left), at(right, low_right), at(right, top), at(left, top)]))
 }
 
 /// What a stone's slot takes away, from the stone's end to beyond the frame.

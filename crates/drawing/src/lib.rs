@@ -3,10 +3,14 @@
 //! Takes a [`parts::Build`] and the poses of its bodies at an instant; gives the text of a whole document in
 //! millimetres. Knows no contact, no motion, no file and no clock: moment, contacts and date are handed to it.
 
+mod chain;
 mod dimension;
 mod frame;
 mod options;
+mod panel;
+mod picture;
 mod render;
+mod rim;
 mod room;
 mod scene;
 mod sheet;
@@ -14,7 +18,10 @@ mod style;
 mod svg;
 mod text;
 mod view;
+mod ways;
 
 pub use options::{ContactMark, DrawingError, Moment, Options, Scale, Sheet, Subject, Title};
 pub use frame::{Frame, frame};
+pub use panel::{Dimensioned, Measured, Panel, Part, Plate, State};
 pub use render::render;
+pub use scene::{degrees, millimetres};

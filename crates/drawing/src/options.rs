@@ -3,6 +3,8 @@
 use movement::Pallet;
 use plane::Vector;
 
+use crate::panel::{Panel, Plate};
+
 /// Pose of the three bodies at an instant of the beat.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Moment {
@@ -29,10 +31,12 @@ pub enum Subject {
     Fork,
     /// Rollers and jewel, the jewel toward the pallets.
     Roller,
+    /// Enlarged places on which a group of figures is measured; the panels are handed over in the options.
+    Plate(Plate),
 }
 
 impl Subject {
-    /// Every subject, in the order in which a set of drawings is filed.
+    /// Every subject but the plates, in the order in which a set of drawings is filed.
     pub const ALL: [Subject; 7] = [
         Subject::Assembly,
         Subject::Wheel,
@@ -53,6 +57,7 @@ impl Subject {
             Subject::Stone(Pallet::Exit) => "stone-exit",
             Subject::Fork => "fork",
             Subject::Roller => "roller",
+            Subject::Plate(plate) => plate.name(),
         }
     }
 
@@ -66,6 +71,7 @@ impl Subject {
             Subject::Stone(Pallet::Exit) => "Exit stone",
             Subject::Fork => "Fork, guard and rollers",
             Subject::Roller => "Rollers and impulse jewel",
+            Subject::Plate(plate) => plate.title(),
         }
     }
 
@@ -78,7 +84,13 @@ impl Subject {
     /// assert!(Subject::ALL.iter().all(|s| Subject::from_name(s.name()) == Some(*s)));
     /// ```
     pub fn from_name(name: &str) -> Option<Subject> {
-        Subject::ALL.into_iter().find(|s| s.name() == name)
+        let plates = Plate::ALL.into_iter().map(Subject::Plate);
+        Subject::ALL.into_iter().chain(plates).find(|s| s.name() == name)
+    }
+
+    /// Whether it shows the parts at the moment of the options.
+    pub fn shows_moment(self) -> bool {
+        matches!(self, Subject::Assembly | Subject::Fork)
     }
 }
 
@@ -113,11 +125,13 @@ pub enum Sheet {
     LetterPortrait,
     /// 17 in wide, 11 in high.
     TabloidLandscape,
+    /// 180 mm wide, 94 mm high, without frame, title block and table: for the page of a text.
+    Page,
 }
 
 impl Sheet {
     /// Every sheet.
-    pub const ALL: [Sheet; 8] = [
+    pub const ALL: [Sheet; 9] = [
         Sheet::A4Landscape,
         Sheet::A4Portrait,
         Sheet::A3Landscape,
@@ -126,6 +140,7 @@ impl Sheet {
         Sheet::LetterLandscape,
         Sheet::LetterPortrait,
         Sheet::TabloidLandscape,
+        Sheet::Page,
     ];
 
     /// Its name on a command line.
@@ -139,6 +154,7 @@ impl Sheet {
             Sheet::LetterLandscape => "letter",
             Sheet::LetterPortrait => "letter-portrait",
             Sheet::TabloidLandscape => "tabloid",
+            Sheet::Page => "page",
         }
     }
 
@@ -150,6 +166,7 @@ impl Sheet {
             Sheet::A2Landscape => "A2",
             Sheet::LetterLandscape | Sheet::LetterPortrait => "Letter",
             Sheet::TabloidLandscape => "Tabloid",
+            Sheet::Page => "page",
         }
     }
 
@@ -169,6 +186,7 @@ impl Sheet {
             Sheet::LetterLandscape => (279.4, 215.9),
             Sheet::LetterPortrait => (215.9, 279.4),
             Sheet::TabloidLandscape => (431.8, 279.4),
+            Sheet::Page => (180.0, 94.0),
         }
     }
 }
@@ -186,6 +204,10 @@ pub struct Title {
     pub revision: String,
     /// Date, or empty.
     pub date: String,
+    /// Name of the moment, or empty; its angles are those of the options.
+    pub moment: String,
+    /// A remark on what the drawing is worth, or empty.
+    pub remark: String,
 }
 
 /// A contact to be marked: a small open circle and a thin line along its normal.
@@ -218,6 +240,8 @@ pub struct Options {
     pub contacts: Vec<ContactMark>,
     /// Notes, each wrapped and numbered.
     pub notes: Vec<String>,
+    /// The panels of a plate.
+    pub panels: Vec<Panel>,
 }
 
 impl Options {
@@ -232,6 +256,7 @@ impl Options {
             title: Title::default(),
             contacts: Vec::new(),
             notes: Vec::new(),
+            panels: Vec::new(),
         }
     }
 }
@@ -282,6 +307,12 @@ pub enum DrawingError {
         height_mm: f64,
         /// Height that is there.
         room_mm: f64,
+    },
+    /// A plate without panels.
+    #[error("could not draw the plate {plate}: panels = 0, needs at least 1; the movement may have no such action")]
+    NoPanels {
+        /// Name of the plate.
+        plate: &'static str,
     },
     /// A contact with a normal of length 0.
     #[error("could not mark the contact {label:?}: its normal has length 0, needs a direction")]

@@ -1,29 +1,26 @@
 //! From a build and a wish to the text of a drawing.
 
 use parts::Build;
-use plane::{Vector, quarter};
+use plane::Vector;
 
-use crate::dimension::{Dimension, Measure, Placed, place};
-use crate::options::{DrawingError, Options, Scale};
-use crate::room::{Ink, Room, TextBox};
-use crate::scene::{Cut, Scene, Shape};
+use crate::options::{DrawingError, Options, Scale, Subject};
+use crate::picture::{contact_dimensions, define_cut, draw, draw_round, mark_detail, round_ratio, write_dimensions};
+use crate::room::Room;
+use crate::scene::{Cut, Scene};
 use crate::sheet::{Plan, scale_bar};
 use crate::style::STYLE;
 use crate::svg::{Svg, escaped};
-use crate::text::{Anchor, Size, Words, write};
 use crate::view::{Rect, View, outline_points, scale_text, standard_scale};
 
-/// Room left for dimensions on each side when the scale is chosen, in mm; chosen for two rows of them.
-const DIMENSION_ROOM_MM: f64 = 20.0;
-/// Least distance of a part from the edge of the picture, in mm; chosen.
+/// Least distance of a part from the edge of the picture, in mm: at a scale that is asked for, and at one that is
+/// chosen here, where dimensions want room. Chosen.
 const CLEAR_MM: f64 = 3.0;
-/// How far a centre line reaches over what it belongs to, in mm; common practice.
-const OVER_MM: f64 = 3.0;
-/// Radius of a contact's circle and length of its normal to either side, in mm; chosen.
-const CONTACT_MM: f64 = 0.8;
-const NORMAL_MM: f64 = 9.0;
-/// Smallest spare room in which a detail is drawn, in mm; chosen.
+const FIT_CLEAR_MM: f64 = 5.0;
+/// How many of a smaller scale's dimensions a larger scale must show to be kept. A ratio, chosen.
+const KEEP_RATIO: f64 = 0.8;
+/// Smallest room in which a detail is drawn, and room for dimensions round the picture beside it. In mm; chosen.
 const DETAIL_LEAST_MM: f64 = 52.0;
+const DETAIL_CLEAR_MM: f64 = 18.0;
 
 /// Draws `options.subject` of `build`: a complete SVG document, its unit the millimetre on the sheet.
 ///
@@ -51,47 +48,128 @@ const DETAIL_LEAST_MM: f64 = 52.0;
 /// ```
 pub fn render(build: &Build, options: &Options) -> Result<String, DrawingError> {
     check(options)?;
-    let scene = Scene::of(build, options);
-    let bounds = finite_bounds(&scene)?;
-    // The scale's text is as long at any scale, so the sheet can be shared out before the scale is known.
-    let plan = Plan::new(options, &scene.rows, "")?;
-    let mut rows = scene.rows.clone();
-    let detail_rows = scene.detail.iter().flat_map(|d| d.rows.iter().cloned());
-    rows.extend(detail_rows);
-    let plan = if scene.detail.is_some() { Plan::new(options, &rows, "")? } else { plan };
-    let ratio = scale(options, &bounds, &plan.picture)?;
-    let plan = Plan::new(options, &rows, &scale_text(ratio))?;
-    let enlarged = |spare: &Rect| scene.detail.as_ref().is_some_and(|d| detail_ratio(d, spare) > ratio);
-    let roomy = plan.spare.filter(|spare| spare.size().min() >= DETAIL_LEAST_MM);
-    let spare = roomy.filter(|spare| options.dimensions && enlarged(spare));
-
-    let view = View { ratio, centre_m: bounds.middle(), at_mm: plan.picture.middle() };
     let mut svg = Svg::default();
     open_document(&mut svg, options);
-    let mut room = Room::within(plan.picture);
-    if let Some(cut) = scene.cut {
-        define_cut(&mut svg, "cut", &cut, &view);
+    match options.subject {
+        Subject::Plate(_) => panels(build, options, &mut svg)?,
+        _ => whole(build, options, &mut svg)?,
     }
-    let mut body = Svg::default();
-    scale_bar(&mut body, &plan.picture, ratio, &mut room);
-    let mut dimensions = scene.dimensions.clone();
-    if let (Some(detail), Some(spare)) = (&scene.detail, spare) {
-        draw_detail(&mut svg, &mut body, detail, &spare, &mut dimensions, options);
-    } else if let Some(detail) = &scene.detail {
-        dimensions.extend(detail.dimensions.iter().cloned());
-    }
-    draw(&mut body, &scene, &view, "main", "cut", &mut room);
-    if let (Some(Cut::Circle { centre, radius_m }), Some(_)) = (scene.detail.as_ref().and_then(|d| d.cut), spare) {
-        mark_detail(&mut body, &view, centre, radius_m, &mut room);
-    }
-    let wanted = if options.dimensions { dimensions } else { Vec::new() };
-    let marks = contact_dimensions(&scene);
-    write_dimensions(&mut body, &marks, &view, &mut room);
-    write_dimensions(&mut body, &wanted, &view, &mut room);
-    plan.write(&mut svg, options);
-    svg.append(body);
     svg.close();
     svg.finish()
+}
+
+/// A drawing as it grows: definitions apart, and how many dimensions found room.
+#[derive(Default)]
+struct Drawn {
+    defs: Svg,
+    body: Svg,
+    placed: usize,
+}
+
+/// One scene, at the scale asked for or the best.
+fn whole(build: &Build, options: &Options, svg: &mut Svg) -> Result<(), DrawingError> {
+    let scene = Scene::of(build, options);
+    let bounds = finite_bounds(&scene)?;
+    let rows: Vec<_> = scene.rows.iter().chain(scene.detail.iter().flat_map(|d| &d.rows)).cloned().collect();
+    // The scale's text is as long at any scale, so the sheet can be shared out before the scale is known.
+    let plan = Plan::new(options, &rows, "")?;
+    let mut best: Option<(f64, Drawn)> = None;
+    for ratio in scales(options, &bounds, &plan.picture)? {
+        let drawn = compose(&scene, &bounds, &plan, options, ratio);
+        // A smaller scale has to show clearly more.
+        if best.as_ref().is_none_or(|(_, b)| KEEP_RATIO * drawn.placed as f64 > b.placed as f64) {
+            best = Some((ratio, drawn));
+        }
+    }
+    let (ratio, drawn) = best.expect("there is always a scale to try");
+    Plan::new(options, &rows, &scale_text(ratio))?.write(svg, options);
+    svg.append(drawn.defs);
+    svg.append(drawn.body);
+    Ok(())
+}
+
+/// Draws a scene and its detail, if it has one, at a scale.
+fn compose(scene: &Scene, bounds: &Rect, plan: &Plan, options: &Options, ratio: f64) -> Drawn {
+    let mut drawn = Drawn::default();
+    let mut dimensions = if options.dimensions { scene.dimensions.clone() } else { Vec::new() };
+    let mut picture = plan.picture;
+    let mut ring = None;
+    if let (Some(detail), true) = (&scene.detail, options.dimensions) {
+        let own = plan.spare.filter(|spare| spare.size().min() >= DETAIL_LEAST_MM).map(|spare| (picture, spare));
+        let beside = own.or_else(|| shared(&picture, bounds.size() * 1e3 * ratio));
+        let enlarged = beside.and_then(|(rest, space)| Some((rest, space, round_ratio(detail, &space)?)));
+        match enlarged.filter(|(.., larger)| *larger > ratio) {
+            Some((rest, space, larger)) => {
+                let (defs, body) = (&mut drawn.defs, &mut drawn.body);
+                drawn.placed += draw_round(defs, body, detail, ("detail", "Z"), &space, larger, &detail.dimensions);
+                (picture, ring) = (rest, detail.cut);
+            }
+            None => dimensions.extend(detail.dimensions.iter().cloned()),
+        }
+    }
+    let view = View { ratio, centre_m: bounds.middle(), at_mm: picture.middle() };
+    if let Some(cut) = scene.cut {
+        define_cut(&mut drawn.defs, "cut", &cut, &view);
+    }
+    let mut room = Room::within(picture);
+    draw(&mut drawn.body, scene, &view, "main", "cut", &mut room);
+    if let Some(Cut::Circle { centre, radius_m }) = ring {
+        mark_detail(&mut drawn.body, &view, centre, radius_m, &mut room);
+    }
+    scale_bar(&mut drawn.body, &picture, ratio, &mut room);
+    let marks = contact_dimensions(scene);
+    write_dimensions(&mut drawn.body, &marks, &view, &mut room);
+    drawn.placed += write_dimensions(&mut drawn.body, &dimensions, &view, &mut room);
+    drawn
+}
+
+/// The picture's place and, beside or above it, room for a detail; `None` where the picture needs all.
+fn shared(picture: &Rect, size_mm: Vector) -> Option<(Rect, Rect)> {
+    let left = picture.size() - size_mm - 2.0 * Vector::new(DETAIL_CLEAR_MM, DETAIL_CLEAR_MM);
+    let (low, high) = (picture.low, picture.high);
+    if left.x >= DETAIL_LEAST_MM {
+        let x = high.x - left.x.min(0.5 * picture.size().x);
+        return Some((Rect::new(low.x, low.y, x, high.y), Rect::new(x, low.y, high.x, high.y)));
+    }
+    let y = low.y + left.y.min(0.5 * picture.size().y);
+    (left.y >= DETAIL_LEAST_MM).then(|| (Rect::new(low.x, y, high.x, high.y), Rect::new(low.x, low.y, high.x, y)))
+}
+
+/// The panels side by side, or one over the other where the picture is higher than wide.
+fn panels(build: &Build, options: &Options, svg: &mut Svg) -> Result<(), DrawingError> {
+    let scenes: Vec<Scene> = options.panels.iter().map(|p| p.scene(build)).collect();
+    for scene in &scenes {
+        finite_bounds(scene)?;
+    }
+    let rows: Vec<_> = scenes.iter().flat_map(|s| &s.rows).cloned().collect();
+    let plan = Plan::new(options, &rows, "as marked")?;
+    let size = plan.picture.size();
+    let count = scenes.len() as f64;
+    let step = if size.x >= size.y { Vector::new(size.x / count, 0.0) } else { Vector::new(0.0, size.y / count) };
+    let cell = Vector::new(if step.x > 0.0 { step.x } else { size.x }, if step.y > 0.0 { step.y } else { size.y });
+    let mut drawn = Drawn::default();
+    for (i, (scene, panel)) in scenes.iter().zip(&options.panels).enumerate() {
+        let low = plan.picture.low + step * i as f64;
+        let space = Rect { low, high: low + cell };
+        let fits = round_ratio(scene, &space).unwrap_or(f64::NAN);
+        let ratio = match options.scale {
+            Scale::Fit => fits,
+            Scale::Ratio(ratio) if 2e3 * panel.radius_m * ratio <= space.size().min() => ratio,
+            Scale::Ratio(ratio) => {
+                return Err(too_large(2e3 * Vector::new(panel.radius_m, panel.radius_m), ratio, &space, fits));
+            }
+        };
+        let id = format!("panel-{}", i + 1);
+        let letter = char::from(b'a' + (i % 26) as u8);
+        let caption = format!("{letter}\u{a0}\u{a0}{}", panel.title);
+        let dimensions = if options.dimensions { &scene.dimensions[..] } else { &[] };
+        let (defs, body) = (&mut drawn.defs, &mut drawn.body);
+        drawn.placed += draw_round(defs, body, scene, (&id, &caption), &space, ratio, dimensions);
+    }
+    plan.write(svg, options);
+    svg.append(drawn.defs);
+    svg.append(drawn.body);
+    Ok(())
 }
 
 /// Faults of the wish that need no drawing to be seen.
@@ -107,6 +185,14 @@ fn check(options: &Options) -> Result<(), DrawingError> {
             numbers.push((format!("contacts[{i}].{name}.x"), v.x));
             numbers.push((format!("contacts[{i}].{name}.y"), v.y));
         }
+    }
+    for (i, panel) in options.panels.iter().enumerate() {
+        numbers.push((format!("panels[{i}].radius_m"), panel.radius_m));
+        numbers.push((format!("panels[{i}].centre_m.x"), panel.centre_m.x));
+        numbers.push((format!("panels[{i}].centre_m.y"), panel.centre_m.y));
+    }
+    if let (Subject::Plate(plate), true) = (options.subject, options.panels.is_empty()) {
+        return Err(DrawingError::NoPanels { plate: plate.name() });
     }
     if let Scale::Ratio(ratio) = options.scale {
         numbers.push(("scale".to_owned(), ratio));
@@ -135,26 +221,35 @@ fn finite_bounds(scene: &Scene) -> Result<Rect, DrawingError> {
     scene.bounds().ok_or(empty)
 }
 
-fn scale(options: &Options, bounds: &Rect, picture: &Rect) -> Result<f64, DrawingError> {
+/// Scales to try, the largest first.
+fn scales(options: &Options, bounds: &Rect, picture: &Rect) -> Result<Vec<f64>, DrawingError> {
     let size_mm = bounds.size() * 1e3;
     let most = |clear_mm: f64| {
         let room = picture.grown(-clear_mm).size();
         (room.x / size_mm.x).min(room.y / size_mm.y)
     };
     match options.scale {
-        Scale::Fit => Ok(standard_scale(most(if options.dimensions { DIMENSION_ROOM_MM } else { 2.0 * CLEAR_MM }))),
-        Scale::Ratio(ratio) if ratio <= most(CLEAR_MM) => Ok(ratio),
-        Scale::Ratio(ratio) => {
-            let room = picture.grown(-CLEAR_MM).size();
-            Err(DrawingError::TooLarge {
-                scale_ratio: ratio,
-                width_mm: size_mm.x * ratio,
-                height_mm: size_mm.y * ratio,
-                room_width_mm: room.x,
-                room_height_mm: room.y,
-                largest_ratio: standard_scale(most(CLEAR_MM)),
-            })
+        Scale::Fit => {
+            let largest = standard_scale(most(FIT_CLEAR_MM));
+            // The scale below the largest in the series 1, 2, 5 is at most half of it.
+            Ok(if options.dimensions { vec![largest, standard_scale(0.51 * largest)] } else { vec![largest] })
         }
+        Scale::Ratio(ratio) if ratio <= most(CLEAR_MM) => Ok(vec![ratio]),
+        Scale::Ratio(ratio) => {
+            Err(too_large(size_mm, ratio, &picture.grown(-CLEAR_MM), standard_scale(most(CLEAR_MM))))
+        }
+    }
+}
+
+fn too_large(true_mm: Vector, scale_ratio: f64, room: &Rect, largest_ratio: f64) -> DrawingError {
+    let (size, room) = (true_mm * scale_ratio, room.size());
+    DrawingError::TooLarge {
+        scale_ratio,
+        width_mm: size.x,
+        height_mm: size.y,
+        room_width_mm: room.x,
+        room_height_mm: room.y,
+        largest_ratio,
     }
 }
 
@@ -170,226 +265,5 @@ fn open_document(svg: &mut Svg, options: &Options) {
     let name = if options.title.name.is_empty() { String::new() } else { format!("{}: ", options.title.name) };
     svg.element("title", "", &escaped(&format!("{name}{}", options.subject.title())));
     svg.element("style", "", &format!("\n{STYLE}"));
-    svg.open("defs", "");
-    for (id, spacing) in [("ruby", 1.1), ("brass", 0.9)] {
-        // Slanting lines as one upright line in a turned tile.
-        svg.open(
-            "pattern",
-            &format!("id=\"hatch-{id}\" patternUnits=\"userSpaceOnUse\" width=\"{spacing}\" height=\"{spacing}\" patternTransform=\"rotate(45)\""),
-        );
-        svg.empty("rect", &format!("class=\"hatch-{id}-ground\" width=\"{spacing}\" height=\"{spacing}\""));
-        let middle = 0.5 * spacing;
-        svg.empty(
-            "line",
-            &format!("class=\"hatch-{id}-line\" x1=\"{middle}\" y1=\"0\" x2=\"{middle}\" y2=\"{spacing}\""),
-        );
-        svg.close();
-    }
-    svg.close();
     svg.rect("paper", Vector::zeros(), Vector::new(width, height));
-}
-
-/// What a picture leaves out of a shape that is cut.
-fn define_cut(svg: &mut Svg, id: &str, cut: &Cut, view: &View) {
-    svg.open("clipPath", &format!("id=\"{id}\""));
-    match *cut {
-        Cut::Across { at, along, .. } => {
-            // Larger than any sheet.
-            let (at, u) = (view.point(at), view.direction(along).normalize() * 2000.0);
-            let side = quarter(u);
-            svg.polygon("cut", &[at - side, at - side + u, at + side + u, at + side]);
-        }
-        Cut::Circle { centre, radius_m } => svg.circle("cut", view.point(centre), view.length_mm(radius_m)),
-    }
-    svg.close();
-}
-
-/// Shapes, lines and contacts of a scene; all of it takes its room.
-fn draw(svg: &mut Svg, scene: &Scene, view: &View, name: &str, cut_id: &str, room: &mut Room) {
-    let origin = view.point(Vector::zeros());
-    let (x, y) = (svg.exact_mm(origin.x), svg.exact_mm(origin.y));
-    svg.open(
-        "g",
-        &format!(
-            "class=\"view\" data-view=\"{name}\" data-scale=\"{}\" data-origin-x-mm=\"{x}\" data-origin-y-mm=\"{y}\"",
-            view.ratio
-        ),
-    );
-    for shape in &scene.shapes {
-        draw_shape(svg, scene, shape, view, cut_id, room);
-    }
-    if let Some(Cut::Across { at, along, half_width_m }) = scene.cut {
-        break_line(svg, view, at, along, half_width_m, room);
-    }
-    svg.open("g", "class=\"centre-lines\"");
-    let shown = |p: Vector| match scene.cut {
-        Some(Cut::Circle { centre, radius_m }) => (p - centre).norm() <= radius_m,
-        _ => true,
-    };
-    for (a, b) in &scene.centre_lines {
-        let (a, b) = (view.point(*a), view.point(*b));
-        let over = (b - a).normalize() * OVER_MM;
-        svg.segment("centre", a, b + over);
-        room.add_line(a, b + over, Ink::Centre);
-    }
-    for (centre, radius_m) in &scene.centre_circles {
-        let clip = if matches!(scene.cut, Some(Cut::Circle { .. })) {
-            format!(" clip-path=\"url(#{cut_id})\"")
-        } else {
-            String::new()
-        };
-        let (c, r) = (view.point(*centre), view.length_mm(*radius_m));
-        let [cx, cy, r] = [c.x, c.y, r].map(|v| svg.mm(v));
-        svg.empty("circle", &format!("class=\"centre\" cx=\"{cx}\" cy=\"{cy}\" r=\"{r}\"{clip}"));
-        let points: Vec<_> = outline_points(&crate::frame::disc(*radius_m)).into_iter().map(|p| p + centre).collect();
-        for pair in points.windows(2).filter(|pair| shown(pair[0]) && shown(pair[1])) {
-            room.add_line(view.point(pair[0]), view.point(pair[1]), Ink::Centre);
-        }
-    }
-    for (axis, radius_m) in &scene.axes {
-        let at = view.point(*axis);
-        let reach = view.length_mm(*radius_m) + OVER_MM;
-        for d in [Vector::new(reach, 0.0), Vector::new(0.0, reach)] {
-            svg.segment("centre", at - d, at + d);
-            room.add_line(at - d, at + d, Ink::Centre);
-        }
-    }
-    for (a, b) in &scene.thin_lines {
-        svg.segment("thin", view.point(*a), view.point(*b));
-        room.add_line(view.point(*a), view.point(*b), Ink::Centre);
-    }
-    svg.close();
-    for contact in &scene.contacts {
-        let at = view.point(contact.point_m);
-        let normal = view.direction(contact.normal).normalize();
-        svg.open("g", &format!("class=\"contact-mark\" data-label=\"{}\"", escaped(&contact.label)));
-        for side in [normal, -normal] {
-            svg.segment("thin", at + side * CONTACT_MM, at + side * NORMAL_MM);
-            room.add_line(at, at + side * NORMAL_MM, Ink::Dimension);
-        }
-        svg.circle("contact", at, CONTACT_MM);
-        svg.close();
-    }
-    svg.close();
-}
-
-fn draw_shape(svg: &mut Svg, scene: &Scene, shape: &Shape, view: &View, cut_id: &str, room: &mut Room) {
-    let data = svg.path_data(&shape.outlines, view);
-    let clip = if shape.cut { format!(" clip-path=\"url(#{cut_id})\"") } else { String::new() };
-    svg.empty("path", &format!("class=\"{}\" data-part=\"{}\"{clip} d=\"{data}\"", shape.finish.class(), shape.part));
-    let shown = |p: &Vector| !shape.cut || scene.cut.is_none_or(|cut| cut.shows(*p));
-    for outline in &shape.outlines {
-        let points = outline_points(outline);
-        for pair in points.windows(2).filter(|pair| shown(&pair[0]) || shown(&pair[1])) {
-            room.add_line(view.point(pair[0]), view.point(pair[1]), Ink::Outline);
-        }
-        let polygon = points.iter().map(|p| view.point(*p)).collect();
-        if shape.finish.is_hatched() {
-            room.add_hatched(polygon);
-        } else if shape.finish.is_filled() && !shape.cut {
-            room.add_filled(polygon);
-        }
-    }
-}
-
-/// A thin line with a zigzag where the bar is broken off.
-fn break_line(svg: &mut Svg, view: &View, at: Vector, along: Vector, half_width_m: f64, room: &mut Room) {
-    let (middle, u) = (view.point(at), view.direction(along).normalize());
-    let side = quarter(u);
-    let half = view.length_mm(half_width_m) + 2.5;
-    let points = [
-        middle - side * half,
-        middle - side * 1.2,
-        middle - side * 0.6 + u * 2.2,
-        middle + side * 0.6 - u * 2.2,
-        middle + side * 1.2,
-        middle + side * half,
-    ];
-    for pair in points.windows(2) {
-        svg.segment("thin", pair[0], pair[1]);
-    }
-    room.add_chain(&points, Ink::Outline);
-}
-
-/// The labels of contacts, as remarks beside them, away from the normal.
-fn contact_dimensions(scene: &Scene) -> Vec<Dimension> {
-    let labelled = scene.contacts.iter().filter(|c| !c.label.trim().is_empty());
-    labelled
-        .map(|c| Dimension {
-            measure: Measure::Remark { at: c.point_m, toward: quarter(c.normal) },
-            words: Words::plain(c.label.as_str()),
-        })
-        .collect()
-}
-
-fn write_dimensions(svg: &mut Svg, dimensions: &[Dimension], view: &View, room: &mut Room) {
-    svg.open("g", "class=\"dimensions\"");
-    for dimension in dimensions {
-        let placed: Option<Placed> = place(dimension, view, room);
-        if let Some(placed) = placed {
-            placed.settle(room);
-            placed.write(svg);
-        }
-    }
-    svg.close();
-}
-
-/// Scale of a detail: its circle takes about three quarters of the lesser side, the rest is for dimensions.
-fn detail_ratio(detail: &Scene, spare: &Rect) -> f64 {
-    match detail.cut {
-        Some(Cut::Circle { radius_m, .. }) => standard_scale(0.36 * spare.size().min() / (radius_m * 1e3)),
-        _ => 0.0,
-    }
-}
-
-/// The enlarged picture in the spare room of the column.
-fn draw_detail(
-    defs: &mut Svg,
-    svg: &mut Svg,
-    detail: &Scene,
-    spare: &Rect,
-    main: &mut Vec<Dimension>,
-    options: &Options,
-) {
-    let Some(Cut::Circle { centre, radius_m }) = detail.cut else {
-        main.extend(detail.dimensions.iter().cloned());
-        return;
-    };
-    let inner = spare.grown(-1.5);
-    let ratio = detail_ratio(detail, spare);
-    let view = View { ratio, centre_m: centre, at_mm: inner.middle() + Vector::new(0.0, 2.0) };
-    let (at, radius_mm) = (view.point(centre), view.length_mm(radius_m));
-    define_cut(defs, "detail", &Cut::Circle { centre, radius_m }, &view);
-    let mut room = Room::within(inner);
-    draw(svg, detail, &view, "detail", "detail", &mut room);
-    svg.circle("thin", at, radius_mm);
-    add_ring(&mut room, &view, centre, radius_m, Ink::Centre);
-    let words = Words::plain(format!("Z  {}", scale_text(ratio)));
-    let baseline = Vector::new(inner.low.x + 2.0, inner.low.y + 5.0);
-    write(svg, &words, Size::Plain, Anchor::Start, baseline);
-    let half = Vector::new(0.5 * words.width_mm(Size::Plain) + 1.0, 2.2);
-    room.add_text(TextBox { centre: baseline + Vector::new(half.x - 1.0, -1.2), half, along: Vector::new(1.0, 0.0) });
-    if options.dimensions {
-        write_dimensions(svg, &detail.dimensions, &view, &mut room);
-    }
-}
-
-/// The ring on the main picture that says what the detail shows.
-fn mark_detail(svg: &mut Svg, view: &View, centre: Vector, radius_m: f64, room: &mut Room) {
-    let (at, radius_mm) = (view.point(centre), view.length_mm(radius_m));
-    svg.circle("thin", at, radius_mm);
-    add_ring(room, view, centre, radius_m, Ink::Dimension);
-    let place = at + Vector::new(-0.75 * radius_mm - 2.5, -0.75 * radius_mm - 0.5);
-    write(svg, &Words::plain("Z"), Size::Plain, Anchor::Middle, place);
-    room.add_text(TextBox {
-        centre: place - Vector::new(0.0, 1.3),
-        half: Vector::new(1.6, 1.6),
-        along: Vector::new(1.0, 0.0),
-    });
-}
-
-/// Takes the room of a circle's line.
-fn add_ring(room: &mut Room, view: &View, centre: Vector, radius_m: f64, kind: Ink) {
-    let points: Vec<_> = outline_points(&crate::frame::disc(radius_m)).iter().map(|p| view.point(p + centre)).collect();
-    room.add_chain(&points, kind);
 }

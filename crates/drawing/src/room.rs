@@ -69,6 +69,15 @@ struct Line {
     kind: Ink,
 }
 
+impl Line {
+    /// Whether it comes into the circle round a text: false for most lines of a sheet.
+    fn may_come_near(&self, text: &TextBox) -> bool {
+        let (reach, c) = (text.half.norm(), text.centre);
+        let outside = |i: usize| self.a[i].max(self.b[i]) < c[i] - reach || self.a[i].min(self.b[i]) > c[i] + reach;
+        !outside(0) && !outside(1)
+    }
+}
+
 /// What a line is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Ink {
@@ -129,7 +138,7 @@ impl Room {
         }
         let blocked = self.texts.iter().any(|t| t.meets(&clear))
             || self.hatched.iter().any(|p| inside(p, text.centre))
-            || self.lines.iter().any(|l| clear.meets_segment(l.a, l.b));
+            || self.lines.iter().any(|l| l.may_come_near(&clear) && clear.meets_segment(l.a, l.b));
         let on_part = self.filled.iter().filter(|p| inside(p, text.centre)).count() % 2 == 1;
         (!blocked).then_some(if on_part { 6.0 } else { 0.0 })
     }
@@ -140,8 +149,8 @@ impl Room {
             return None;
         }
         let crossed = self.lines.iter().filter(|l| crosses(a, b, l.a, l.b)).map(|l| match l.kind {
-            Ink::Outline => 1.7,
-            Ink::Centre => 0.6,
+            Ink::Outline => 2.0,
+            Ink::Centre => 1.0,
             Ink::Dimension => 3.0,
         });
         Some(crossed.sum())
@@ -149,6 +158,11 @@ impl Room {
 }
 
 fn crosses(a: Vector, b: Vector, c: Vector, d: Vector) -> bool {
+    // Most lines of a sheet are far apart.
+    let apart = |i: usize| a[i].max(b[i]) < c[i].min(d[i]) || c[i].max(d[i]) < a[i].min(b[i]);
+    if apart(0) || apart(1) {
+        return false;
+    }
     let side = |p: Vector, q: Vector, r: Vector| plane::cross(q - p, r - p);
     side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }

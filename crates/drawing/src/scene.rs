@@ -3,12 +3,13 @@
 
 mod assembly;
 mod fork;
+pub(crate) mod lever;
 mod pallets;
-mod roller;
+pub(crate) mod roller;
 mod stone;
-mod wheel;
+pub(crate) mod wheel;
 
-use movement::{Movement, ParamId, Unit};
+use movement::{At, Movement, Pallet, ParamId, Unit};
 use parts::Build;
 use plane::{Profile, Vector};
 
@@ -50,13 +51,27 @@ impl Finish {
         }
     }
 
-    pub fn is_hatched(self) -> bool {
-        matches!(self, Finish::Ruby | Finish::Banking)
+    /// How its cut face is hatched.
+    pub fn hatch(self) -> Option<Hatch> {
+        match self {
+            Finish::Ruby => Some(Hatch { name: "ruby", spacing_mm: 1.1 }),
+            Finish::Banking => Some(Hatch { name: "brass", spacing_mm: 0.9 }),
+            _ => None,
+        }
     }
 
     pub fn is_filled(self) -> bool {
         !matches!(self, Finish::Bare | Finish::Hidden | Finish::Phantom)
     }
+}
+
+/// Hatching of a cut face.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Hatch {
+    /// Its classes begin so.
+    pub name: &'static str,
+    /// Distance of its lines.
+    pub spacing_mm: f64,
 }
 
 /// Outlines of one part, drawn together.
@@ -104,6 +119,8 @@ pub(crate) struct Scene {
     pub centre_lines: Vec<(Vector, Vector)>,
     /// Chain circles.
     pub centre_circles: Vec<(Vector, f64)>,
+    /// Thin arcs: centre, start, direction of the end; the short way.
+    pub thin_arcs: Vec<(Vector, Vector, Vector)>,
     /// Thin lines that dimensions refer to.
     pub thin_lines: Vec<(Vector, Vector)>,
     /// Axes: a cross of chain lines that reaches a little beyond a radius.
@@ -111,6 +128,8 @@ pub(crate) struct Scene {
     pub contacts: Vec<ContactMark>,
     pub dimensions: Vec<Dimension>,
     pub rows: Vec<Row>,
+    /// Whether the symbols of what both pallets have say which pallet.
+    pub names_pallets: bool,
     pub cut: Option<Cut>,
     /// A place to be shown larger, and its picture.
     pub detail: Option<Box<Scene>>,
@@ -125,9 +144,13 @@ impl Scene {
             Subject::Stone(pallet) => stone::scene(build, pallet),
             Subject::Fork => fork::scene(build, &options.moment),
             Subject::Roller => roller::scene(build),
+            Subject::Plate(_) => Scene::default(),
         };
-        if matches!(options.subject, Subject::Assembly | Subject::Fork) {
-            scene.contacts.clone_from(&options.contacts);
+        if options.subject.shows_moment() {
+            // A contact that lies outside what is shown has nothing to be marked on.
+            let shown = scene.bounds();
+            let within = options.contacts.iter().filter(|c| shown.is_none_or(|b| b.holds(c.point_m)));
+            scene.contacts = within.cloned().collect();
         }
         scene
     }
@@ -139,19 +162,33 @@ impl Scene {
     /// Puts a dimension on the picture and its row in the table.
     pub fn measure(&mut self, movement: &Movement, id: ParamId, meaning: &str, measure: Measure) {
         let value = value_text(movement, id);
-        self.dimensions.push(Dimension { measure, words: Words::symbol(id.param().symbol).then(&format!(" {value}")) });
+        self.dimensions.push(Dimension { measure, words: self.symbol(id).then(&format!(" {value}")) });
         self.row(movement, id, meaning);
+    }
+
+    fn symbol(&self, id: ParamId) -> Words {
+        match id.at {
+            At::Pallet(pallet) if self.names_pallets => Words::symbol_at(id.param().symbol, pallet),
+            _ => Words::symbol(id.param().symbol),
+        }
     }
 
     /// A row of the table only.
     pub fn row(&mut self, movement: &Movement, id: ParamId, meaning: &str) {
-        let (symbol, value) = (Words::symbol(id.param().symbol), value_text(movement, id));
+        let (symbol, value) = (self.symbol(id), value_text(movement, id));
         self.rows.push(Row { symbol, meaning: meaning.to_owned(), value });
     }
 
-    /// The same where the value is not 0, as for roundings and bench moves.
+    /// A row of the table where the value is not 0.
+    pub fn row_if_any(&mut self, movement: &Movement, id: ParamId, meaning: &str) {
+        if is_any(movement, id) {
+            self.row(movement, id, meaning);
+        }
+    }
+
+    /// A measure where the value is not 0, as for roundings and bench moves.
     pub fn measure_if_any(&mut self, movement: &Movement, id: ParamId, meaning: &str, measure: Measure) {
-        if movement.get(id).is_some_and(|(value, _)| value != 0.0) {
+        if is_any(movement, id) {
             self.measure(movement, id, meaning, measure);
         }
     }
@@ -188,6 +225,25 @@ impl Scene {
     }
 }
 
+fn is_any(movement: &Movement, id: ParamId) -> bool {
+    movement.get(id).is_some_and(|(value, _)| value != 0.0)
+}
+
+/// Name of a stone in the document.
+pub(crate) fn stone_part(pallet: Pallet) -> &'static str {
+    match pallet {
+        Pallet::Entry => "stone-entry",
+        Pallet::Exit => "stone-exit",
+    }
+}
+
+/// Both bankings.
+pub(crate) fn bankings(build: &Build, scene: &mut Scene) {
+    for (p, part) in [(Pallet::Entry, "banking-entry"), (Pallet::Exit, "banking-exit")] {
+        scene.shape(part, Finish::Banking, vec![build.parts.bankings[p].profile.clone()]);
+    }
+}
+
 /// A value as it stands on a drawing: mm to 3 decimals, degrees to 2 with their sign, counts and ratios as they are.
 pub(crate) fn value_text(movement: &Movement, id: ParamId) -> String {
     let Some((si, _)) = movement.get(id) else { return String::new() };
@@ -203,12 +259,14 @@ pub(crate) fn value_text(movement: &Movement, id: ParamId) -> String {
     }
 }
 
-pub(crate) fn millimetres(si_m: f64) -> String {
-    signed(format!("{:.3}", si_m * 1e3))
+/// A length as it stands on a drawing: millimetres to 3 decimals.
+pub fn millimetres(length_m: f64) -> String {
+    signed(format!("{:.3}", length_m * 1e3))
 }
 
-pub(crate) fn degrees(si_rad: f64) -> String {
-    signed(format!("{:.2}°", si_rad.to_degrees()))
+/// An angle as it stands on a drawing: degrees to 2 decimals, with their sign.
+pub fn degrees(angle_rad: f64) -> String {
+    signed(format!("{:.2}°", angle_rad.to_degrees()))
 }
 
 /// With a minus sign instead of a hyphen, and none before a zero.

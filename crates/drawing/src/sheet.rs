@@ -2,9 +2,9 @@
 
 use plane::Vector;
 
-use crate::options::{DrawingError, Options, Sheet};
+use crate::options::{DrawingError, Moment, Options, Sheet};
 use crate::room::{Ink, Room, TextBox};
-use crate::scene::Row;
+use crate::scene::{Row, degrees};
 use crate::svg::Svg;
 use crate::text::{Anchor, Size, Words, wrapped, write};
 use crate::view::{Rect, scale_text};
@@ -74,6 +74,9 @@ impl Plan {
     /// [`DrawingError::TextTooLong`] when title, table and notes do not fit.
     pub fn new(options: &Options, rows: &[Row], ratio_text: &str) -> Result<Plan, DrawingError> {
         let (width, height) = options.sheet.size_mm();
+        if options.sheet == Sheet::Page {
+            return Ok(Plan::page(width, height));
+        }
         let frame = Rect::new(FILING_MM, MARGIN_MM, width - MARGIN_MM, height - MARGIN_MM);
         let cells = cells(options, ratio_text);
         let block_mm: f64 = cells.iter().map(|line| height_of(line)).sum();
@@ -110,8 +113,19 @@ impl Plan {
         Ok(Plan { frame, picture: picture.grown(-2.0), spare, block, table, cells, rows, notes })
     }
 
+    /// A page: nothing but the picture.
+    fn page(width: f64, height: f64) -> Plan {
+        let frame = Rect::new(0.0, 0.0, width, height);
+        let none = Rect::new(0.0, 0.0, 0.0, 0.0);
+        let (cells, rows, notes) = Default::default();
+        Plan { frame, picture: frame.grown(-1.0), spare: None, block: none, table: none, cells, rows, notes }
+    }
+
     /// Writes everything but the picture.
     pub fn write(&self, svg: &mut Svg, options: &Options) {
+        if options.sheet == Sheet::Page {
+            return;
+        }
         svg.open("g", "class=\"sheet\"");
         svg.rect("frame", self.frame.low, self.frame.size());
         self.centring_marks(svg, options.sheet);
@@ -235,15 +249,17 @@ fn cells(options: &Options, ratio_text: &str) -> Vec<Vec<Cell>> {
         width_mm,
     };
     let mut lines = Vec::new();
-    if !title.name.trim().is_empty() {
-        lines.push(vec![cell("Movement", &title.name, Size::Large, COLUMN_MM)]);
-    }
-    lines.push(vec![cell("Part", options.subject.title(), Size::Plain, COLUMN_MM)]);
-    if !title.kind.trim().is_empty() {
-        lines.push(vec![cell("Kind", &title.kind, Size::Plain, COLUMN_MM)]);
-    }
-    if !title.verdict.trim().is_empty() {
-        lines.push(vec![cell("Verdict", &title.verdict, Size::Plain, COLUMN_MM)]);
+    let mut wide = |caption, text: &str, size| {
+        if !text.trim().is_empty() {
+            lines.push(vec![cell(caption, text, size, COLUMN_MM)]);
+        }
+    };
+    wide("Movement", &title.name, Size::Large);
+    wide("Drawing", options.subject.title(), Size::Plain);
+    wide("Kind", &title.kind, Size::Small);
+    wide("Verdict", &title.verdict, Size::Small);
+    if options.subject.shows_moment() {
+        wide("Moment", &moment_text(options), Size::Small);
     }
     let third = COLUMN_MM / 3.0;
     lines.push(vec![
@@ -255,7 +271,19 @@ fn cells(options: &Options, ratio_text: &str) -> Vec<Vec<Cell>> {
     last.push(cell("Revision", &title.revision, Size::Plain, third));
     last.push(cell("Date", &title.date, Size::Plain, third));
     lines.push(last);
+    if !title.remark.trim().is_empty() {
+        lines.push(vec![cell("Remark", &title.remark, Size::Small, COLUMN_MM)]);
+    }
     lines
+}
+
+/// Which instant it is: name, and the angles of lever, wheel and jewel.
+fn moment_text(options: &Options) -> String {
+    let Moment { wheel_rad, lever_rad, jewel_rad } = options.moment;
+    let name = &options.title.moment;
+    let separator = if name.is_empty() { "" } else { ": " };
+    let [lever, wheel, jewel] = [lever_rad, wheel_rad, jewel_rad].map(degrees);
+    format!("{name}{separator}lever {lever}, wheel {wheel}, jewel {jewel}")
 }
 
 fn table_rows(rows: &[Row], width_mm: f64) -> Vec<TableRow> {
@@ -264,12 +292,23 @@ fn table_rows(rows: &[Row], width_mm: f64) -> Vec<TableRow> {
     rows.iter().map(row).collect()
 }
 
-/// Writes a bar of true length in the lower left corner of the picture and takes its room.
+/// Writes a bar of true length in the first corner of the picture, from the lower left, that is free; takes its room.
 pub(crate) fn scale_bar(svg: &mut Svg, picture: &Rect, ratio: f64, room: &mut Room) {
     let true_mm = crate::view::standard_scale(BAR_MOST_MM / ratio);
     let long_mm = true_mm * ratio;
-    let corner = Vector::new(picture.low.x + 5.0, picture.high.y - 5.0);
-    let at = |x: f64, y: f64| corner + Vector::new(x, y);
+    let half = Vector::new(0.5 * long_mm + 7.0, 3.0);
+    let (low, high) = (picture.low, picture.high);
+    let (left, right) = (low.x + 8.5, high.x - 8.5 - long_mm);
+    let corners = [(left, high.y - 5.0), (right, high.y - 5.0), (left, low.y + 7.0), (right, low.y + 7.0)];
+    let place = |(x, y): (f64, f64)| TextBox {
+        centre: Vector::new(x + 0.5 * long_mm, y - 2.0),
+        half,
+        along: Vector::new(1.0, 0.0),
+    };
+    let free = corners.into_iter().find(|c| room.text_cost(&place(*c)).is_some());
+    // The scale stands in the title block too.
+    let Some(corner) = free else { return };
+    let at = |x: f64, y: f64| Vector::new(corner.0 + x, corner.1 + y);
     svg.open("g", &format!("class=\"scale-bar\" data-true-mm=\"{true_mm}\""));
     for i in 0..5 {
         let class = if i % 2 == 0 { "bar-full" } else { "cell" };
@@ -282,7 +321,6 @@ pub(crate) fn scale_bar(svg: &mut Svg, picture: &Rect, ratio: f64, room: &mut Ro
     let scale = Words::plain(scale_text(ratio));
     write(svg, &scale, Size::Small, Anchor::Middle, at(0.5 * long_mm, -2.4));
     svg.close();
-    let half = Vector::new(0.5 * long_mm + 7.0, 3.0);
-    room.add_text(TextBox { centre: at(0.5 * long_mm, -2.0), half, along: Vector::new(1.0, 0.0) });
+    room.add_text(place(corner));
     room.add_line(at(0.0, 0.0), at(long_mm, 0.0), Ink::Outline);
 }

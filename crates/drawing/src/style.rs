@@ -9,14 +9,14 @@ pub(crate) const STYLE: &str = "\
 .body{stroke:#1d1b18;stroke-width:.35;stroke-linejoin:round;stroke-linecap:round;fill-rule:evenodd}
 .steel{fill:#e9ebec}
 .brass{fill:#efe6d3}
-.ruby{fill:url(#hatch-ruby)}
+.ruby{fill:#f6d3d8}
 .arbor{fill:#cfd3d5}
-.banking{fill:url(#hatch-brass)}
+.banking{fill:#efe6d3}
 .bare{fill:none}
 .hidden{fill:none;stroke:#1d1b18;stroke-width:.18;stroke-dasharray:2.4 1}
 .phantom{fill:none;stroke:#1d1b18;stroke-width:.18;stroke-dasharray:6 .9 .9 .9 .9 .9}
 .thin{fill:none;stroke:#1d1b18;stroke-width:.18}
-.centre{fill:none;stroke:#1d1b18;stroke-width:.18;stroke-dasharray:7 1 .6 1}
+.centre{fill:none;stroke:#1d1b18;stroke-width:.18}
 .arrow{fill:#1d1b18}
 .contact{fill:none;stroke:#1d1b18;stroke-width:.25}
 .bar-full{fill:#1d1b18}

@@ -101,8 +101,14 @@ impl Svg {
 
     /// A straight line.
     pub fn segment(&mut self, class: &str, a: Vector, b: Vector) {
+        self.dashed_segment(class, a, b, "");
+    }
+
+    /// A straight line whose dashes are given as a style, or none.
+    pub fn dashed_segment(&mut self, class: &str, a: Vector, b: Vector, dashes: &str) {
         let [x1, y1, x2, y2] = [a.x, a.y, b.x, b.y].map(|v| self.mm(v));
-        self.empty("line", &format!("class=\"{class}\" x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\""));
+        let style = if dashes.is_empty() { String::new() } else { format!(" style=\"{dashes}\"") };
+        self.empty("line", &format!("class=\"{class}\" x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\"{style}"));
     }
 
     /// A rectangle without radius.
@@ -113,8 +119,13 @@ impl Svg {
 
     /// A circle.
     pub fn circle(&mut self, class: &str, centre: Vector, radius_mm: f64) {
+        self.circle_with(class, centre, radius_mm, "");
+    }
+
+    /// A circle with further attributes, already escaped and each after a space.
+    pub fn circle_with(&mut self, class: &str, centre: Vector, radius_mm: f64, more: &str) {
         let [x, y, r] = [centre.x, centre.y, radius_mm].map(|v| self.mm(v));
-        self.empty("circle", &format!("class=\"{class}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\""));
+        self.empty("circle", &format!("class=\"{class}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"{more}"));
     }
 
     /// A filled triangle or other polygon: arrow heads only.

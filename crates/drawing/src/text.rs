@@ -1,5 +1,6 @@
 //! Written text: runs with subscripts, its size estimated so that nothing is written over it.
 
+use movement::Pallet;
 use plane::Vector;
 
 use crate::svg::{Svg, escaped};
@@ -36,8 +37,12 @@ impl Size {
     }
 }
 
+/// Height of capitals and figures over the size of type: a ratio, seen in plain sans faces.
+pub(crate) const CAPITAL_RATIO: f64 = 0.73;
 /// Size of a subscript over that of its text. A ratio, chosen.
 pub(crate) const SUBSCRIPT_RATIO: f64 = 0.72;
+/// Width of a space over the size of its text. A ratio, seen in plain sans faces.
+const SPACE_EM: f64 = 0.3;
 /// How far a subscript is lowered, over the size of its text. A ratio, chosen.
 const SUBSCRIPT_DROP_RATIO: f64 = 0.22;
 
@@ -75,6 +80,22 @@ impl Words {
         self
     }
 
+    /// The same with the name of the pallet it belongs to, in short.
+    pub fn symbol_at(symbol: &str, pallet: Pallet) -> Words {
+        let short = match pallet {
+            Pallet::Entry => "en",
+            Pallet::Exit => "ex",
+        };
+        let mut words = Words::symbol(symbol);
+        let separator = if words.0.len() > 1 { "," } else { "" };
+        let short = format!("{separator}{short}");
+        match words.0.get_mut(1) {
+            Some(subscript) => subscript.text.push_str(&short),
+            None => words.0.push(Run { text: short, subscript: true }),
+        }
+        words
+    }
+
     /// Estimated width; rather too wide than too narrow.
     pub fn width_mm(&self, size: Size) -> f64 {
         let runs = self.0.iter().map(|r| width_em(&r.text) * if r.subscript { SUBSCRIPT_RATIO } else { 1.0 });
@@ -86,11 +107,13 @@ impl Words {
         let mut out = String::new();
         let mut lowered = false;
         for run in &self.0 {
-            let text = escaped(&run.text);
             if run.subscript == lowered && !run.subscript {
-                out.push_str(&text);
+                out.push_str(&escaped(&run.text));
                 continue;
             }
+            // Renderers drop a space where a run begins: the run is moved along instead.
+            let text = escaped(run.text.trim_start());
+            let space = run.text.len() - run.text.trim_start().len();
             if run.subscript && out.ends_with('f') {
                 // A non-joiner, so that no ligature is made of the letter and its subscript.
                 out.push_str("&#8204;");
@@ -101,7 +124,9 @@ impl Words {
             } else {
                 format!(" dy=\"{}{drop}\"", if lowered { "-" } else { "" })
             };
-            out.push_str(&format!("<tspan{class}{shift}>{text}</tspan>"));
+            let along = svg.mm(space as f64 * SPACE_EM * size.em_mm());
+            let along = if space == 0 { String::new() } else { format!(" dx=\"{along}\"") };
+            out.push_str(&format!("<tspan{class}{along}{shift}>{text}</tspan>"));
             lowered = run.subscript;
         }
         out
@@ -112,7 +137,7 @@ impl Words {
 fn width_em(text: &str) -> f64 {
     text.chars()
         .map(|c| match c {
-            'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' => 0.34,
+            'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' | '\u{a0}' => 0.34,
             'f' | 't' | 'r' | '(' | ')' | '/' | '-' => 0.42,
             'm' | 'w' | 'M' | 'W' | '%' | '@' => 0.95,
             '0'..='9' | 'a'..='z' => 0.63,

@@ -51,6 +51,7 @@ mod statement;
 mod syntax;
 mod table;
 mod template;
+mod unstated;
 mod value;
 mod values;
 
@@ -64,5 +65,5 @@ pub use schema::json_schema;
 pub use statement::{KINDS, SET_SOURCE, Statement};
 pub use table::TABLE;
 pub use template::template;
-pub use value::{allowed_text, unstated_text, value_text};
+pub use value::{allowed_text, nearest, unstated_text, value_text};
 pub use values::{Movement, Origin, Values};

@@ -273,13 +273,16 @@ impl Reader<'_> {
             match KINDS.iter().find(|k| **k == kind) {
                 Some(known) => statement.kind = known,
                 None => {
-                    let fault = Diagnostic::error("unknown-kind", "this kind of escapement is not known")
+                    let fault = Diagnostic::error("unknown-kind", "`kind` does not know this kind of escapement")
                         .value(format!("\"{}\"", shown(&kind)))
                         .allowed(words_text(KINDS))
                         .at(place);
                     self.found.push(match nearest(&kind, KINDS) {
                         Some(near) => fault.hint(format!("did you mean \"{near}\"?")),
-                        None => fault.hint("state a kind that is known, or leave the key out"),
+                        None => fault.hint(format!(
+                            "write one of the kinds allowed, or leave the key out, which means \"{}\"",
+                            KINDS[0]
+                        )),
                     });
                 }
             }

@@ -20,7 +20,8 @@ use crate::value::check;
 /// The new text. A value is replaced where it stands and a text that already states the value is left as it is.
 /// A new key goes to the end of its table, which is made where it is missing. A line that states what is to be
 /// unstated is commented out, not deleted. A value stated for both pallets stays one where both get the same,
-/// and is split where they do not.
+/// and is split where they do not. Where nothing changes the text is returned as it is; where something does, dotted
+/// keys of one table that stand apart are brought together.
 ///
 /// # Errors
 /// The errors of the text, where it cannot be read, and of values out of range; nothing is written then.
@@ -49,6 +50,7 @@ pub fn rewrite(text: &str, changes: &[(ParamId, Option<f64>)]) -> Result<String,
         Ok(document) => File { document, unstated: BTreeSet::new() },
         Err(error) => return Err(vec![Diagnostic::error("syntax", error.message().to_owned())]),
     };
+    let untouched = file.document.to_string();
     for (at, (id, edge)) in changes.iter().enumerate() {
         // A later change of the same parameter stands.
         if !changes[at + 1..].iter().any(|(later, _)| later == id) {
@@ -56,7 +58,11 @@ pub fn rewrite(text: &str, changes: &[(ParamId, Option<f64>)]) -> Result<String,
         }
     }
     let File { document, unstated } = file;
-    Ok(line_ends_of(text, &comment_out(&document.to_string(), &unstated)))
+    let written = document.to_string();
+    if unstated.is_empty() && written == untouched {
+        return Ok(text.to_owned());
+    }
+    Ok(line_ends_of(text, &comment_out(&written, &unstated)))
 }
 
 struct File {

@@ -88,7 +88,7 @@ mod rows {
         ForkHornFreedom "fork.horn_freedom_deg" "hf", Degree, 0..10, Closed, Wanted, "Lever angle from the banking at which the horn meets the jewel's circle";
         ForkBend "fork.bend_mm" "fb", Millimetre, -2..2, Value(0.0), Bench, "Fork bent sideways, measured at the notch; anticlockwise positive";
         ForkLonger "fork.longer_mm" "fx", Millimetre, -2..2, Value(0.0), Bench, "Fork head moved away from the pallet centre along the bar (stretched; negative: shortened)";
-        GuardForm "guard.form" "", Choice(&["dart", "pin"]), 0..1, Closed, Dimension, "Guard: a dart (double roller) or an upright pin (single roller)";
+        GuardForm "guard.form" "", Choice(&["dart", "pin"]), 0..1, Closed, Dimension, "Guard: a dart, or an upright pin, which stands in the lever behind the notch; dart with a double roller, pin with a single one";
         GuardReach "guard.reach_mm" "gr", Millimetre, 0.1..300, Closed, Dimension, "Distance of the guard's tip from the pallet centre";
         GuardFreedom "guard.freedom_deg" "gf", Degree, 0..10, Closed, Wanted, "Lever angle from the banking to the guard touching the safety roller";
         GuardWidth "guard.width_mm" "gw", Millimetre, 0.005..10, OfWheel(0.05), Dimension, "Width of the dart at its root, or diameter of the guard pin";
@@ -103,11 +103,11 @@ mod rows {
         JewelLean "jewel.lean_deg" "jl", Degree, -30..30, Value(0.0), Bench, "Jewel leaning out of upright, in the direction lean_direction_deg";
         JewelLeanDirection "jewel.lean_direction_deg" "jd", Degree, -360..360, Value(0.0), Bench, "Direction of that lean: 0 outward, anticlockwise positive";
         JewelHeight "jewel.height_mm" "jh", Millimetre, 0..20, OfWheel(0.1), Dimension, "Height of the lever's plane over the root of the jewel; a lean moves the jewel there by height times tangent";
-        RollerForm "roller.form" "", Choice(&["double", "single"]), 0..1, Value(0.0), Dimension, "Double roller (own safety roller) or single roller (crescent in the one roller)";
+        RollerForm "roller.form" "", Choice(&["double", "single"]), 0..1, Closed, Dimension, "Double roller (own safety roller) or single roller (crescent in the one roller); double unless guard.form is pin";
         RollerJewelDistance "roller.jewel_distance_mm" "r", Millimetre, 0.05..100, Closed, Dimension, "Distance of the jewel's centre from the balance centre";
         RollerRadius "roller.radius_mm" "ro", Millimetre, 0.05..120, Closed, Dimension, "Radius of the impulse roller";
         RollerSafetyRadius "roller.safety_radius_mm" "rg", Millimetre, 0.05..120, Closed, Dimension, "Radius of the safety roller (double), or of the guarded edge (single)";
-        RollerSafetyRatio "roller.safety_ratio" "qg", Ratio, 0.2..1.3, Closed, Wanted, "Safety radius divided by the jewel's distance from the balance centre";
+        RollerSafetyRatio "roller.safety_ratio" "qg", Ratio, 0.2..2, Closed, Wanted, "Safety radius divided by the jewel's distance from the balance centre";
         RollerCrescent "roller.crescent_half_angle_deg" "cr", Degree, 2..60, Closed, Dimension, "Half the width of the crescent (passing hollow), as an angle at the balance centre";
         RollerCrescentDepth "roller.crescent_depth_mm" "cd", Millimetre, 0.005..60, Closed, Dimension, "Depth of the crescent below the roller's edge";
         RollerTurn "roller.turn_deg" "tu", Degree, -180..180, Value(0.0), Bench, "Roller turned on the staff: the jewel stands so far from the line of centres when the balance is at rest; anticlockwise positive";

@@ -7,6 +7,7 @@ use crate::keys::distance;
 use crate::param::{IfUnstated, Param, Unit};
 use crate::syntax::slip_in_value;
 use crate::table::ParamKind;
+use crate::unstated::closed_text;
 
 /// The range of a row as it is shown: `0.2 to 100 mm`, or the words to choose from.
 ///
@@ -48,12 +49,13 @@ pub fn value_text(param: &Param, value: f64) -> String {
 /// use movement::{ParamKind, unstated_text};
 /// assert_eq!(unstated_text(ParamKind::PalletDrawDepth.param()), "unstated: 0 deg");
 /// assert_eq!(unstated_text(ParamKind::WheelHubRadius.param()), "unstated: 0.2 of the locking radius");
+/// assert_eq!(unstated_text(ParamKind::PalletLift.param()), "unstated: 8.5 deg where the rest leaves it free");
 /// ```
 pub fn unstated_text(param: &Param) -> String {
     match param.default {
         IfUnstated::Value(value) => format!("unstated: {}", value_text(param, value)),
         IfUnstated::OfWheel(ratio) => format!("unstated: {ratio} of the locking radius"),
-        IfUnstated::Closed => "unstated: derived".to_owned(),
+        IfUnstated::Closed => format!("unstated: {}", closed_text(param.kind)),
         IfUnstated::Needed => "must be stated".to_owned(),
         IfUnstated::Absent => "unstated: follows from the rest".to_owned(),
     }
@@ -144,7 +146,13 @@ fn choose(param: &Param, key: &str, words: &[&str], word: &str) -> Result<f64, D
 }
 
 /// The word of a list that is spelled almost like `word`.
-pub(crate) fn nearest<'w>(word: &str, words: &[&'w str]) -> Option<&'w str> {
+///
+/// # Examples
+/// ```
+/// assert_eq!(movement::nearest("entry.lok_deg", &["entry.lock_deg", "entry.lift_deg"]), Some("entry.lock_deg"));
+/// assert_eq!(movement::nearest("weight", &["entry.lock_deg", "entry.lift_deg"]), None);
+/// ```
+pub fn nearest<'w>(word: &str, words: &[&'w str]) -> Option<&'w str> {
     if word.len() > 80 {
         return None;
     }

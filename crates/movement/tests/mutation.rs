@@ -1,59 +1,33 @@
 //! Valid files damaged at random: never a panic, and never a value that the file does not state.
 #![allow(clippy::unwrap_used)]
 
-use movement::{MAX_DIAGNOSTICS, Statement, Unit, read_bytes, render, rewrite, template};
+#[path = "support/bases.rs"]
+mod support;
+
+use movement::{MAX_DIAGNOSTICS, Reading, Unit, read_bytes, render, rewrite};
 use proptest::prelude::*;
+use proptest::sample::Index;
+use support::{WHOLE, bases};
 
-const WHOLE: &str = "# a movement file with every kind of statement
-format = 1
-name = \"mutated\"
-notes = '''
-two
-lines'''
-kind = \"club\"
-
-[wheel]
-tooth_count = 15           # whole
-locking_radius_mm = 4.0
-front_lean_deg = -0.0
-tooth_lift_read_on = \"entry\"
-teeth.3.bent_deg = -1.5e-1
-
-[wheel.teeth.4]
-longer_mm = 0.02
-
-[pallets]
-lock_deg = 1.5             # both
-exit.lock_deg = 1.25
-spaces_spanned = 2.5
-
-[pallets.entry]
-lift_deg = 8.5
-stone_out_mm = +0.01
-
-[bankings]
-entry = { run_deg = 0.25, open_mm = 0.0 }
-form = \"walls\"
-";
-
-/// Whether every value of the statement is what stands at its place in the text.
-///
+/// Every value of the statement stands in the text at its place, after its key, and nothing else is in the statement.
 /// The text there is read by the standard library, not by the reader under test.
-fn every_value_is_written(statement: &Statement) -> Result<(), String> {
-    for (id, si) in statement.values.iter() {
-        let place = statement.place(id).ok_or(format!("{id} has a value and no place"))?;
-        let written = &statement.text()[place.start..place.end];
-        let unit = id.param().unit;
-        let edge = match unit {
-            Unit::Choice(words) => {
-                let word = written.trim_matches(['"', '\'']).trim_start_matches(['\n', '\r']);
-                words.iter().position(|w| *w == word).map(|at| at as f64)
-            }
+fn nothing_invented(reading: &Reading, text: &str) -> Result<(), TestCaseError> {
+    for (id, si) in reading.statement.values.iter() {
+        let place = reading.statement.place(id);
+        prop_assert!(place.is_some(), "{id} = {si} has no place");
+        let place = place.unwrap();
+        let written = &text[place.start..place.end];
+        let edge = match id.param().unit {
+            Unit::Choice(words) => word(written, words),
             _ => number(written),
         };
-        if edge.map(|edge| unit.to_si(edge)) != Some(si) && !written.contains('\\') {
-            return Err(format!("{id} = {si}, written {written:?}"));
-        }
+        prop_assert_eq!(edge.map(|e| id.param().unit.to_si(e)), Some(si), "{} is written {:?}", id, written);
+        let row = id.param();
+        let edge = edge.unwrap_or(f64::NAN);
+        prop_assert!(row.min <= edge && edge <= row.max);
+        let own = id.to_string();
+        let shared = row.path.replacen("*.", "", 1);
+        prop_assert!(place.key == own || place.key == shared, "{own} is placed at {}", place.key);
     }
     Ok(())
 }
@@ -69,16 +43,32 @@ fn number(written: &str) -> Option<f64> {
     }
 }
 
+/// The word between the quotes; of one with an escape in it, the word it contains.
+fn word(written: &str, words: &[&str]) -> Option<f64> {
+    let plain = written.trim_matches(['"', '\'']).trim_start_matches(['\n', '\r']);
+    let is = |w: &&str| if written.contains('\\') { written.contains(*w) } else { plain == *w };
+    words.iter().position(is).map(|at| at as f64)
+}
+
 /// What must hold of every text whatever.
-fn holds(bytes: &[u8]) -> Result<(), TestCaseError> {
-    let reading = read_bytes("mutated.toml", bytes);
-    prop_assert!(reading.diagnostics.len() <= MAX_DIAGNOSTICS + 1);
+fn judge(bytes: &[u8]) -> Result<(), TestCaseError> {
+    let reading = read_bytes("damaged", bytes);
     let shown = render(&reading.diagnostics, &reading.statement, false);
     prop_assert_eq!(shown.is_empty(), reading.diagnostics.is_empty());
-    every_value_is_written(&reading.statement).map_err(TestCaseError::fail)?;
+    prop_assert!(reading.diagnostics.len() <= MAX_DIAGNOSTICS + 1);
+    for d in &reading.diagnostics {
+        prop_assert!(d.place.is_some() || d.code == "more" || d.code == "too-large", "{:?}", d);
+    }
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        prop_assert!(reading.has_errors());
+        return Ok(());
+    };
+    nothing_invented(&reading, text)?;
     if !reading.has_errors() {
+        // What has no error is TOML, and states what a statement cannot do without.
+        prop_assert!(toml::from_str::<toml::Table>(text).is_ok());
         prop_assert!(reading.statement.missing().is_empty());
-        let text = std::str::from_utf8(bytes).unwrap();
+        prop_assert!(!reading.statement.name.is_empty());
         prop_assert_eq!(rewrite(text, &[]).unwrap(), text);
     }
     Ok(())
@@ -132,58 +122,82 @@ fn edited(text: &str, edits: &[Edit]) -> Vec<u8> {
     bytes
 }
 
-/// The text cut between words and signs; joined again it is the text.
-fn tokens(text: &str) -> Vec<&str> {
-    let word = |c: char| c.is_alphanumeric() || c == '_';
-    let mut pieces = Vec::new();
-    let mut start = 0;
-    let chars: Vec<(usize, char)> = text.char_indices().collect();
-    for pair in chars.windows(2) {
-        if !(word(pair[0].1) && word(pair[1].1)) {
-            pieces.push(&text[start..pair[1].0]);
-            start = pair[1].0;
+/// The pieces of a text: words, numbers, signs and line ends.
+fn tokens(text: &str) -> Vec<String> {
+    let mut tokens: Vec<String> = Vec::new();
+    let mut word = false;
+    for c in text.chars() {
+        let in_word = c.is_alphanumeric() || matches!(c, '_' | '.' | '-');
+        match tokens.last_mut() {
+            Some(last) if in_word && word => last.push(c),
+            _ => tokens.push(c.to_string()),
         }
+        word = in_word;
     }
-    pieces.push(&text[start..]);
-    pieces
+    tokens
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.max(400), failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
-    fn bytes_edited(edits in edits()) {
-        holds(&edited(WHOLE, &edits))?;
+    fn bytes_edited(base in any::<Index>(), edits in edits()) {
+        let bases = bases();
+        judge(&edited(&bases[base.index(bases.len())], &edits))?;
     }
 
     #[test]
-    fn tokens_swapped(swaps in prop::collection::vec((0..10_000_usize, 0..10_000_usize), 1..5)) {
-        let mut pieces = tokens(WHOLE);
-        let count = pieces.len();
-        for (a, b) in swaps {
-            pieces.swap(a % count, b % count);
+    fn signs_put_in(
+        base in any::<Index>(),
+        edits in prop::collection::vec((any::<Index>(), any::<Index>()), 1..6),
+    ) {
+        const SIGNS: [&str; 22] = ["[", "]", "{", "}", "=", "\"", "'", "\"\"\"", "'''", "#", "\n", ".", ",", "-", "_", "\\", "0x", "nan", "inf", "e9", "\r", "\u{2212}"];
+        let bases = bases();
+        let mut text = base.get(&bases).clone();
+        for (at, sign) in edits {
+            let at = text.floor_char_boundary(at.index(text.len() + 1));
+            text.insert_str(at, SIGNS[sign.index(SIGNS.len())]);
         }
-        holds(pieces.concat().as_bytes())?;
+        judge(text.as_bytes())?;
     }
 
     #[test]
-    fn lines_shuffled(order in Just(WHOLE.lines().collect::<Vec<_>>()).prop_shuffle()) {
-        holds(order.join("\n").as_bytes())?;
+    fn tokens_exchanged(
+        base in any::<Index>(),
+        swaps in prop::collection::vec((any::<Index>(), any::<Index>(), any::<bool>()), 1..6),
+    ) {
+        let bases = bases();
+        let mut tokens = tokens(&bases[base.index(bases.len())]);
+        for (a, b, exchange) in swaps {
+            let (a, b) = (a.index(tokens.len()), b.index(tokens.len()));
+            if exchange {
+                tokens.swap(a, b);
+            } else {
+                tokens[a] = tokens[b].clone();
+            }
+        }
+        judge(tokens.concat().as_bytes())?;
     }
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { cases: ProptestConfig::default().cases.min(1_000) / 8 + 1, ..ProptestConfig::default() })]
 
     #[test]
-    fn template_edited(edits in edits()) {
-        holds(&edited(&template("t", 15, 4.0), &edits))?;
+    fn lines_shuffled(base in any::<Index>(), order in prop::collection::vec(any::<Index>(), 200)) {
+        let bases = bases();
+        let mut lines: Vec<&str> = bases[base.index(bases.len())].lines().collect();
+        for (i, other) in order.iter().enumerate().take(lines.len()) {
+            let other = i + other.index(lines.len() - i);
+            lines.swap(i, other);
+        }
+        judge(lines.join("\n").as_bytes())?;
     }
 }
 
 #[test]
-fn the_file_mutated_is_sound() {
-    let reading = read_bytes("whole.toml", WHOLE.as_bytes());
-    assert_eq!(render(&reading.diagnostics, &reading.statement, false), "");
+fn the_files_damaged_are_sound() {
+    for base in bases() {
+        let reading = read_bytes("base", base.as_bytes());
+        assert_eq!(render(&reading.diagnostics, &reading.statement, false), "");
+        assert_eq!(tokens(&base).concat(), base);
+    }
     // 4 words and numbers of the wheel, 2 of teeth, 2 locks, the span, 2 of the entry pallet, 3 of the bankings.
-    assert_eq!(reading.statement.values.iter().count(), 14);
-    assert_eq!(tokens(WHOLE).concat(), WHOLE);
+    assert_eq!(read_bytes("whole", WHOLE.as_bytes()).statement.values.iter().count(), 14);
 }

@@ -2,6 +2,7 @@
 
 use movement::{Diagnostic, IfUnstated, Movement, Origin, Pallet, ParamId, ParamKind as K, Unit, Values};
 
+use crate::explain::explained;
 use crate::fork_synthesis::close_fork;
 use crate::pallet_synthesis::close_pallets;
 use crate::parts::Parts;
@@ -20,8 +21,9 @@ pub struct Build {
 /// Closes the statement `stated` and draws its parts.
 ///
 /// # Errors
-/// Every fault found, as diagnostics about parameters: needed values missing, over-determined statements with their
-/// residual, statements that no parts can satisfy, corners that do not fit their faces.
+/// Every fault found, as diagnostics about parameters: needed values missing, statements of which
+/// one is too many, with what each would have to be, statements that no parts can satisfy, with how far each could go,
+/// values that would be derived beyond their ranges, corners that do not fit their faces.
 ///
 /// # Examples
 /// ```
@@ -34,14 +36,64 @@ pub struct Build {
 /// assert!((build.movement.si(ParamKind::CentresWheelPallet) - 2.886_751e-3).abs() < 1e-9);
 /// ```
 pub fn build(stated: &Values) -> Result<Build, Vec<Diagnostic>> {
+    build_tersely(stated).map_err(|faults| explained(stated, faults))
+}
+
+/// As [`build`], but its faults say what is wrong only, not how far each value could go: for many runs, of which a
+/// refused one costs no more than another.
+///
+/// # Errors
+/// As [`build`], with the same codes.
+pub fn build_tersely(stated: &Values) -> Result<Build, Vec<Diagnostic>> {
+    let (movement, notes) = close(stated)?;
+    let parts = Parts::draw(&movement)?;
+    Ok(Build { movement, parts, notes })
+}
+
+/// The closed movement, and notes.
+fn close(stated: &Values) -> Result<(Movement, Vec<Diagnostic>), Vec<Diagnostic>> {
     let mut movement = Movement::from_stated(stated);
     let mut notes = Vec::new();
     plant(&mut movement)?;
     fill_defaults(&mut movement);
-    let drawn = close_pallets(&mut movement, &mut notes)?;
-    close_fork(&mut movement, drawn.let_off_rad(Pallet::Entry), drawn.let_off_rad(Pallet::Exit))?;
-    let parts = Parts::draw(&movement)?;
-    Ok(Build { movement, parts, notes })
+    let placed = close_pallets(&mut movement, &mut notes)?;
+    close_fork(&mut movement, placed.let_off_rad(Pallet::Entry), placed.let_off_rad(Pallet::Exit))?;
+    within_ranges(&movement)?;
+    Ok((movement, notes))
+}
+
+/// Drop below 0 that may still come out of the closed forms, in degrees of the wheel. They leave out chamfers, which
+/// make the drop larger. Assumed: more is never chamfered away.
+const DROP_OF_CHAMFERS_DEG: f64 = 0.5;
+
+/// That every value which is not stated, too, is one that could be.
+pub(crate) fn within_ranges(movement: &Movement) -> Result<(), Vec<Diagnostic>> {
+    let mut faults = Vec::new();
+    for id in ParamId::dense() {
+        let row = id.param();
+        let Some((si, origin)) = movement.get(id).filter(|(_, origin)| *origin != Origin::Stated) else { continue };
+        let edge = row.unit.from_si(si);
+        // A value at the end of its range comes back a few ulp off.
+        let ulps = 1e-12 * row.max.abs().max(row.min.abs());
+        let least = match id.kind {
+            K::PalletDrop => row.min - DROP_OF_CHAMFERS_DEG,
+            // Guard and horn that foul are parts all the same; the action shows it.
+            K::GuardFreedom | K::ForkHornFreedom => -row.max,
+            _ => row.min - ulps,
+        };
+        if !(least..=row.max + ulps).contains(&edge) {
+            let range = movement::allowed_text(row);
+            let what = format!("{id} is not stated and would be {}, out of its range of {range}", shown(id, si));
+            faults.push(
+                Diagnostic::error("derived-out-of-range", what)
+                    .about(id)
+                    .value(format!("{} ({})", shown(id, si), origin.name()))
+                    .allowed(range)
+                    .hint("check the values stated against one another, or state this one"),
+            );
+        }
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
 /// Counts, toe radius and centre distance: one of the two lengths gives the other by tangential planting.

@@ -20,6 +20,9 @@ pub(crate) const JEWEL_OF_LIFT_RATIO: f64 = 0.4;
 /// Notch freedom as a part of the jewel's width. Assumed.
 pub(crate) const NOTCH_FREEDOM_RATIO: f64 = 0.03;
 
+/// Lever angles of both sides that differ by less are the same: the rounding of a few operations on them.
+const MIRRORED_RAD: f64 = 4e-15;
+
 /// What the closing of the fork varies.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Radii {
@@ -65,6 +68,13 @@ impl Engagement {
         })
     }
 
+    /// The pallets on whose sides the lever stands differently: one of them where they are mirror images.
+    pub(crate) fn sides(&self) -> &'static [Pallet] {
+        let apart = |a: &ByPallet<f64>, sign: f64| (a.entry + sign * a.exit).abs();
+        let mirrored = apart(&self.banked_rad, 1.0).max(apart(&self.let_off_rad, 1.0)).max(apart(&self.horn_rad, -1.0));
+        if mirrored < MIRRORED_RAD { &Pallet::BOTH[..1] } else { &Pallet::BOTH }
+    }
+
     /// Width of the jewel, stated or default.
     pub(crate) fn jewel_width_m(&self, radii: &Radii) -> f64 {
         let angle_rad = self.jewel_width_rad.unwrap_or(JEWEL_OF_LIFT_RATIO * 2.0 * radii.half_lift_rad);
@@ -77,51 +87,46 @@ impl Engagement {
         self.notch_width_m.unwrap_or(jewel_width_m + freedom_m)
     }
 
+    /// Distance of the jewel's outermost point from the balance centre.
+    pub(crate) fn jewel_reach_m(&self, radii: &Radii) -> f64 {
+        let width_m = self.jewel_width_m(radii);
+        width_m * self.section.reach(Vector::new(0.0, radii.jewel_m / width_m))
+    }
+
     /// The two corners of the notch's mouth with the centres of their horns, in the lever's frame with the fork on +y;
     /// not a number where a horn cannot be drawn.
     pub(crate) fn mouths(&self, radii: &Radii) -> ByPallet<(Vector, Vector)> {
         let width_m = self.jewel_width_m(radii);
         let half_notch_m = 0.5 * self.notch_width_m(width_m);
-        let reach_m = width_m * self.section.reach(Vector::new(0.0, radii.jewel_m / width_m));
+        let reach_m = self.jewel_reach_m(radii);
         ByPallet::from_fn(|p| horn_mouth(p, radii.centres_m, half_notch_m, reach_m, self.horn_rad[p]))
+    }
+
+    /// The jewel on the line of centres.
+    pub(crate) fn jewel(&self, radii: &Radii) -> Jewel<'_> {
+        Jewel {
+            touching: &self.touching,
+            width_m: self.jewel_width_m(radii),
+            centre_m: Vector::new(0.0, radii.centres_m - radii.jewel_m),
+            balance_m: Vector::new(0.0, radii.centres_m),
+        }
     }
 
     /// Lift at the balance: from the jewel meeting the notch with the lever banked to let-off, the mean of both pallets.
     /// Not a number where the jewel meets no wall of the notch.
     pub(crate) fn lift_rad(&self, radii: &Radii) -> f64 {
-        let width_m = self.jewel_width_m(radii);
-        let mouths = self.mouths(radii);
-        let jewel = Jewel {
-            touching: &self.touching,
-            width_m,
-            centre_m: Vector::new(0.0, radii.centres_m - radii.jewel_m),
-            balance_m: Vector::new(0.0, radii.centres_m),
-        };
+        let (mouths, jewel) = (self.mouths(radii), self.jewel(radii));
         let lift = |p: Pallet| {
-            // Jewel angles are counted here in the sense in which this pallet's impulse turns the balance.
-            let sense = -p.outward();
-            // Coming in, the jewel meets the far side of the notch; the near one drives it out.
-            let mut met_rad = f64::INFINITY;
-            jewel.touches(p.other(), mouths[p.other()], self.banked_rad[p], |t| {
-                if t.opening * sense < 0.0 {
-                    met_rad = met_rad.min(t.angle_rad * sense);
-                }
-            });
-            let mut left_rad = f64::NEG_INFINITY;
-            jewel.touches(p, mouths[p], self.let_off_rad[p], |t| {
-                if t.opening * sense > 0.0 && cross(t.point, t.normal) * sense < 0.0 {
-                    left_rad = left_rad.max(t.angle_rad * sense);
-                }
-            });
-            left_rad - met_rad
+            jewel.driven_rad(&mouths, p, self.let_off_rad[p]) - jewel.pressing_rad(&mouths, p, self.banked_rad[p])
         };
-        let mean_rad = 0.5 * (lift(Pallet::Entry) + lift(Pallet::Exit));
+        let sides = self.sides();
+        let mean_rad = sides.iter().map(|&p| lift(p)).sum::<f64>() / sides.len() as f64;
         if mean_rad.is_finite() { mean_rad } else { f64::NAN }
     }
 }
 
 /// The jewel on the line of centres, in the plate's frame: pallet centre at the origin, balance centre on +y.
-struct Jewel<'a> {
+pub(crate) struct Jewel<'a> {
     /// Features of the section of width 1, about its own centre.
     touching: &'a [Feature],
     width_m: f64,
@@ -130,6 +135,31 @@ struct Jewel<'a> {
 }
 
 impl Jewel<'_> {
+    /// Jewel angle, in the sense in which the impulse of `p` turns the balance, at which the jewel coming in meets the far
+    /// side of the notch with the lever at `lever_rad`; infinite where it does not.
+    pub(crate) fn pressing_rad(&self, mouths: &ByPallet<(Vector, Vector)>, p: Pallet, lever_rad: f64) -> f64 {
+        let sense = -p.outward();
+        let mut met_rad = f64::INFINITY;
+        self.touches(p.other(), mouths[p.other()], lever_rad, |t| {
+            if t.opening * sense < 0.0 {
+                met_rad = met_rad.min(t.angle_rad * sense);
+            }
+        });
+        met_rad
+    }
+
+    /// The same at which the near side of the notch drives the jewel out; minus infinity where it does not.
+    pub(crate) fn driven_rad(&self, mouths: &ByPallet<(Vector, Vector)>, p: Pallet, lever_rad: f64) -> f64 {
+        let sense = -p.outward();
+        let mut left_rad = f64::NEG_INFINITY;
+        self.touches(p, mouths[p], lever_rad, |t| {
+            if t.opening * sense > 0.0 && cross(t.point, t.normal) * sense < 0.0 {
+                left_rad = left_rad.max(t.angle_rad * sense);
+            }
+        });
+        left_rad
+    }
+
     /// Touches, within a quarter turn of the line of centres, of the jewel with the wall of the notch on the side of
     /// `side` and with that wall's corner at `mouth`, the lever held at `lever_rad`.
     fn touches(
@@ -154,9 +184,14 @@ impl Jewel<'_> {
         let label = Label::from(Face::NotchWall);
         let corner = Round { centre: at, radius: 0.0, from, to, wide: false, slack: SLACK_RATIO };
         let notch = [Shape::Flat(flat), Shape::Round(corner)].map(|shape| Feature { shape, label });
+        self.touches_with(&notch, &mut found);
+    }
+
+    /// Touches, within a quarter turn of the line of centres, of the jewel with features that stand still.
+    pub(crate) fn touches_with(&self, standing: &[Feature], mut found: impl FnMut(&Touch)) {
         for feature in self.touching {
             let moving = self.placed(feature);
-            for standing in &notch {
+            for standing in standing {
                 touches_of_pair::<true>(&moving, self.balance_m, standing, |t| {
                     if t.angle_rad.abs() < FRAC_PI_2 {
                         found(&t);

@@ -3,7 +3,7 @@
 use movement::{Diagnostic, Movement, Origin, ParamId, ParamKind as K};
 
 use crate::build::{exactly, shown};
-use crate::closing::{Clash, Equation, NotClosed, close};
+use crate::closing::{Clash, Equation, close};
 use crate::engagement::{Engagement, Radii};
 
 /// Lift at the balance of present lever watches, mostly 48 to 54 deg. Common practice, no source.
@@ -104,6 +104,15 @@ pub(crate) fn close_ratio(
     equations.extend([default(Q::Contact, half_default_rad), default(Q::HalfLift, half_default_rad)]);
     equations.push(default(Q::Centres, 1.0));
 
+    // Every degree of half a lift of the radii, as far as a fork longer than its roller and a right angle let it go.
+    let lifts = || {
+        (1..90)
+            .map(|deg| f64::from(deg).to_radians())
+            .filter(|half_rad| *half_rad > a)
+            .map(|half_rad| 2.0 * value(&begun(half_rad), Q::Contact))
+            .filter(|lift| lift.is_finite() && *lift > 0.0)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), lift| (least.min(lift), most.max(lift)))
+    };
     let name = |i: usize| reported.get(i).copied().flatten();
     let depends = |q: Q| match q {
         Q::Centres => 0b0001,
@@ -119,9 +128,14 @@ pub(crate) fn close_ratio(
         Ok(closed) => {
             let unit_of = |id: ParamId| rows.iter().find(|row| row.0 == id.kind).map_or(1.0, |row| row.2);
             for clash in &closed.clashes {
-                if let Some(id) = name(clash.equation) {
-                    faults.push(over_determined(id, clash, unit_of(id), equations[clash.equation].wanted, name));
-                }
+                let Some(id) = name(clash.equation) else { continue };
+                // A lift that nothing fixes and that yet does not come: the jewel does not meet the notch near it.
+                let free = clash.residual.is_nan() || !clash.with.iter().any(|&i| name(i).is_some());
+                faults.push(if id == K::BalanceLift.once() && free {
+                    no_such_lift(wanted_rad, lifts(), &[])
+                } else {
+                    over_determined(id, clash, unit_of(id), equations[clash.equation].wanted, name)
+                });
             }
             for (kind, quantity, unit) in rows {
                 let found = value(&closed.unknowns, quantity) * unit;
@@ -137,7 +151,17 @@ pub(crate) fn close_ratio(
                 movement.set(kind.once(), found, origin);
             }
         }
-        Err(e) => faults.push(not_closed(&e, name, wanted_rad, a, |b| 2.0 * value(&begun(b), Q::Contact))),
+        Err(e) => {
+            let stated: Vec<ParamId> = e.stated.iter().filter_map(|&i| name(i)).collect();
+            let angles = [K::BalanceLiftOfRadii, K::ForkRatioOfRadii];
+            let asked = si(K::BalanceLift).is_some() || !angles.into_iter().any(|k| si(k).is_some());
+            let (least, most) = lifts();
+            faults.push(if asked && !(least..=most).contains(&wanted_rad) {
+                no_such_lift(wanted_rad, (least, most), &stated)
+            } else {
+                not_closed(&stated, a)
+            });
+        }
     }
 }
 
@@ -152,70 +176,57 @@ fn over_determined(
     let (wanted, residual) = (wanted * unit, clash.residual * unit);
     let with: Vec<ParamId> = clash.with.iter().filter_map(|&i| name(i)).collect();
     let others = with.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
-    let mut d = if residual.is_nan() {
-        Diagnostic::error(
-            "no-such-fork",
-            format!(
-                "{id} is stated as {}, but the jewel meets no wall of the notch: there is no lift",
-                exactly(id, wanted)
-            ),
-        )
-        .hint("make the notch narrower, the jewel wider or its distance from the balance centre larger")
-    } else {
-        Diagnostic::error(
-            "over-determined",
-            format!(
-                "{id} is stated as {}, but {others} make it {} (residual {})",
-                exactly(id, wanted),
-                exactly(id, wanted + residual),
-                exactly(id, residual)
-            ),
-        )
-        .allowed(exactly(id, wanted + residual))
-        .hint(format!("leave out one of {id}, {others}; it is then derived"))
-    };
-    d = d.about(id).value(exactly(id, wanted));
+    let d = Diagnostic::error(
+        "over-determined",
+        format!(
+            "{id} is stated as {}, but {others} {} it {} (residual {})",
+            exactly(id, wanted),
+            if with.len() == 1 { "makes" } else { "make" },
+            exactly(id, wanted + residual),
+            exactly(id, residual)
+        ),
+    )
+    .about(id)
+    .value(exactly(id, wanted))
+    .allowed(exactly(id, wanted + residual))
+    .hint(format!("leave out one of {id}, {others}; it is then derived"));
     with.into_iter().fold(d, Diagnostic::about)
 }
 
-/// No fork with what is stated: which lifts by contact there are, if that is what cannot be had.
-fn not_closed(
-    e: &NotClosed,
-    name: impl Fn(usize) -> Option<ParamId>,
-    wanted_rad: f64,
-    half_travel_rad: f64,
-    lift_rad: impl Fn(f64) -> f64,
-) -> Diagnostic {
-    let stated: Vec<ParamId> = e.stated.iter().filter_map(|&i| name(i)).collect();
+/// A lift at the balance that no fork of this size has, and those that one has.
+fn no_such_lift(wanted_rad: f64, (least_rad, most_rad): (f64, f64), stated: &[ParamId]) -> Diagnostic {
     let lift = K::BalanceLift.once();
-    // Every degree of half a lift of the radii, as far as a fork longer than its roller and a right angle let it go.
-    let lifts = (1..90).map(|deg| f64::from(deg).to_radians()).filter(|b| *b > half_travel_rad).map(lift_rad);
-    let (least, most) = lifts
-        .filter(|l| l.is_finite())
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), l| (least.min(l), most.max(l)));
-    let asked = stated.contains(&lift)
-        || !stated.iter().any(|id| *id == K::BalanceLiftOfRadii.once() || *id == K::ForkRatioOfRadii.once());
-    let d = if asked && !(least..=most).contains(&wanted_rad) && least <= most {
-        Diagnostic::error(
-            "no-such-fork",
-            format!(
-                "no fork with this jewel, notch and run gives a lift at the balance of {}",
-                exactly(lift, wanted_rad)
-            ),
+    let (why, allowed, hint) = if least_rad <= most_rad {
+        (
+            "no fork with this jewel, notch and run gives",
+            format!("about {} to {} with the rest as it is", shown(lift, least_rad), shown(lift, most_rad)),
+            "state a lift in that range, a smaller fork.notch_freedom_mm, or another run",
         )
-        .value(exactly(lift, wanted_rad))
-        .allowed(format!("about {} to {}", shown(lift, least), shown(lift, most)))
-        .hint("state another balance.lift_deg, a smaller fork.notch_freedom_mm, or another bankings.run_deg")
     } else {
-        Diagnostic::error(
-            "no-such-fork",
-            format!(
-                "no fork and roller have these values together over a lever travel of {:.3} deg between the let-offs",
-                (2.0 * half_travel_rad).to_degrees()
-            ),
+        (
+            "with this jewel, notch and lever the jewel never meets the notch; no fork gives",
+            "no lift with the rest as it is".to_owned(),
+            "bring the lever into angle, or state a narrower notch, another jewel width, or a larger distance of the jewel",
         )
-        .hint("state two of balance.lift_deg, balance.lift_of_radii_deg, fork.ratio_of_radii, fork.length_mm, roller.jewel_distance_mm, centres.pallet_balance_mm")
     };
-    let d = if stated.is_empty() || (asked && !stated.contains(&lift)) { d.about(lift) } else { d };
-    stated.into_iter().fold(d, Diagnostic::about)
+    let d = Diagnostic::error("no-such-fork", format!("{why} a lift at the balance of {}", exactly(lift, wanted_rad)))
+        .about(lift)
+        .value(exactly(lift, wanted_rad))
+        .allowed(allowed)
+        .hint(hint);
+    stated.iter().filter(|id| **id != lift).fold(d, |d, id| d.about(*id))
+}
+
+/// No fork with what is stated.
+fn not_closed(stated: &[ParamId], half_travel_rad: f64) -> Diagnostic {
+    let d = Diagnostic::error(
+        "no-such-fork",
+        format!(
+            "no fork and roller have these values together over a lever travel of {:.3} deg between the let-offs",
+            (2.0 * half_travel_rad).to_degrees()
+        ),
+    )
+    .hint("state two of balance.lift_deg, balance.lift_of_radii_deg, fork.ratio_of_radii, fork.length_mm, roller.jewel_distance_mm, centres.pallet_balance_mm");
+    let d = if stated.is_empty() { d.about(K::BalanceLift.once()) } else { d };
+    stated.iter().fold(d, |d, id| d.about(*id))
 }

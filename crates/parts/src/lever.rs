@@ -1,7 +1,7 @@
 //! The lever's fork and guard. Drawn with the fork along +y and turned into the line of the lever at the end.
 
 use movement::{Diagnostic, Movement, Pallet, ParamKind as K};
-use plane::{Corner, Edge, Label, Pose, Profile, Vector, polar};
+use plane::{Corner, Edge, Label, Pose, Profile, ProfileError, Vector, polar};
 use std::f64::consts::FRAC_PI_2;
 
 use crate::build::shown;
@@ -139,9 +139,16 @@ pub(crate) fn fork_axis(movement: &Movement) -> Vector {
 /// Dart or guard pin, in the lever's frame.
 pub(crate) fn guard(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     let reach_m = movement.si(K::GuardReach);
-    let tip_m = reach_m + movement.si(K::GuardLonger) + movement.si(K::ForkLonger);
+    let profile = guard_outline(movement, reach_m + movement.si(K::GuardLonger) + movement.si(K::ForkLonger))
+        .map_err(|e| vec![corner_fault(e, K::GuardTipRound.once(), movement)])?;
+    let turn_rad = fork_turn_rad(movement) + movement.si(K::GuardBend) / reach_m;
+    Ok(Body::new(profile.posed(&Pose::new(turn_rad, Vector::zeros()))))
+}
+
+/// Dart or guard pin that reaches to `tip_m` from the pallet centre, along +y.
+pub(crate) fn guard_outline(movement: &Movement, tip_m: f64) -> Result<Profile, ProfileError> {
     let half_m = 0.5 * movement.si(K::GuardWidth);
-    let profile = if movement.word(K::GuardForm) == "pin" {
+    if movement.word(K::GuardForm) == "pin" {
         let label = Label::from(Face::GuardTip);
         let edge = Edge::Arc {
             centre: Vector::new(0.0, tip_m - half_m),
@@ -150,31 +157,28 @@ pub(crate) fn guard(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
             sweep_rad: std::f64::consts::TAU,
             label,
         };
-        Profile::new(vec![edge], true, label)
-    } else {
-        let round_m = movement.si(K::GuardTipRound);
-        let apex = Vector::new(0.0, tip_m - round_m + round_m / DART_HALF_POINT_RAD.sin());
-        let shoulder_y = apex.y - half_m / DART_HALF_POINT_RAD.tan();
-        let root_y = tip_m - DART_LENGTH_RATIO * 2.0 * half_m;
-        let points = [
-            Vector::new(-half_m, root_y),
-            Vector::new(half_m, root_y),
-            Vector::new(half_m, shoulder_y),
-            apex,
-            Vector::new(-half_m, shoulder_y),
-        ];
-        let side = Label::from(Face::GuardSide);
-        let edges: Vec<_> = (0..5)
-            .map(|i| {
-                let corner = if i == 3 { Corner::Round(round_m) } else { Corner::Sharp };
-                let label = if i == 3 { Face::GuardTip.into() } else { side };
-                (corner, label, Edge::Line { start: points[i], end: points[(i + 1) % 5], label: side })
-            })
-            .collect();
-        Profile::with_corners(&edges, true).map_err(|e| vec![corner_fault(e, K::GuardTipRound.once(), movement)])?
-    };
-    let turn_rad = fork_turn_rad(movement) + movement.si(K::GuardBend) / reach_m;
-    Ok(Body::new(profile.posed(&Pose::new(turn_rad, Vector::zeros()))))
+        return Ok(Profile::new(vec![edge], true, label));
+    }
+    let round_m = movement.si(K::GuardTipRound);
+    let apex = Vector::new(0.0, tip_m - round_m + round_m / DART_HALF_POINT_RAD.sin());
+    let shoulder_y = apex.y - half_m / DART_HALF_POINT_RAD.tan();
+    let root_y = tip_m - DART_LENGTH_RATIO * 2.0 * half_m;
+    let points = [
+        Vector::new(-half_m, root_y),
+        Vector::new(half_m, root_y),
+        Vector::new(half_m, shoulder_y),
+        apex,
+        Vector::new(-half_m, shoulder_y),
+    ];
+    let side = Label::from(Face::GuardSide);
+    let edges: Vec<_> = (0..5)
+        .map(|i| {
+            let corner = if i == 3 { Corner::Round(round_m) } else { Corner::Sharp };
+            let label = if i == 3 { Face::GuardTip.into() } else { side };
+            (corner, label, Edge::Line { start: points[i], end: points[(i + 1) % 5], label: side })
+        })
+        .collect();
+    Profile::with_corners(&edges, true)
 }
 
 #[cfg(test)]

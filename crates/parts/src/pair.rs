@@ -57,6 +57,6 @@ pub(crate) fn pair(
         Diagnostic::error("no-such-part", format!("no {found} goes with {cause} = {}", shown(cause, value)))
             .about(cause)
             .value(shown(cause, value))
-            .hint(format!("{}; {}", cause.param().definition, found.param().definition)),
+            .hint(format!("change {cause}, or leave it out to have it follow from {found}")),
     );
 }

@@ -1,12 +1,13 @@
 //! Wheel and pallets from whatever was stated: the system of twelve unknowns, its default equations, and what is
 //! reported when statements cannot hold together.
 
-use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K, Role, Unit};
+use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K, Unit};
 use std::f64::consts::PI;
 
-use crate::build::exactly;
+use crate::build::{exactly, within_ranges};
 use crate::closed_form::{Drawn, Frame, Placed, Quantity, StoneDims, UNKNOWNS};
 use crate::closing::{Clash, Equation, NotClosed, System, close_system};
+use crate::explain::{listed, roughly};
 use crate::number::Sloped;
 
 /// Proportions of the half pitch (12 deg of 15 teeth) in the equidistant club-tooth example of the 1904 handbook:
@@ -94,7 +95,7 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
         .filter_map(|(id, quantity)| stated(id).map(|wanted| Equation { quantity, wanted, stated: true }))
         .collect();
     let reported: Vec<ParamId> = equations.iter().map(|e| reported_under(e.quantity)).collect();
-    equations.extend(default_equations(&frame));
+    equations.extend(default_equations(&frame, &stated));
 
     let guess = first_guess(&frame, &stated);
     let closed = close_system(&equations, guess.unknowns(), &frame)
@@ -104,11 +105,7 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
     }
     let drawn = frame.drawn(&closed.unknowns).placed();
     let values: Vec<(ParamId, Quantity, f64)> = quantities().map(|(id, q)| (id, q, drawn.value(q))).collect();
-    let problems = impossible(&drawn, &values, radius_m);
-    if !problems.is_empty() {
-        return Err(problems);
-    }
-
+    unreached(&values)?;
     let by_default: Vec<Quantity> = (0..equations.len())
         .filter(|&i| closed.accepted[i] && !equations[i].stated)
         .map(|i| equations[i].quantity)
@@ -119,6 +116,9 @@ pub(crate) fn close_pallets(movement: &mut Movement, notes: &mut Vec<Diagnostic>
             movement.set(id, scaled * scale(id, radius_m), origin);
         }
     }
+    // The equations hold, too, with a corner on the far side of the pallet centre, or turned round by whole turns.
+    within_ranges(movement)?;
+    impossible(&drawn, radius_m)?;
     note_uneven_share(movement, &drawn, notes);
     Ok(drawn)
 }
@@ -131,7 +131,7 @@ fn reported_under(quantity: Quantity) -> ParamId {
 }
 
 /// The equations that hold when nothing else is stated, in the order in which they are tried.
-fn default_equations(frame: &Frame) -> Vec<Equation<Quantity>> {
+fn default_equations(frame: &Frame, stated: &dyn Fn(ParamId) -> Option<f64>) -> Vec<Equation<Quantity>> {
     let half_pitch = PI / frame.tooth_count;
     let mut out = Vec::with_capacity(14);
     let mut want = |quantity, wanted| out.push(Equation { quantity, wanted, stated: false });
@@ -146,8 +146,11 @@ fn default_equations(frame: &Frame) -> Vec<Equation<Quantity>> {
         }
     }
     want(Quantity::Param(K::LeverOutOfAngle.once()), 0.0);
-    // Last, so that a stated drop or stone width takes the place of the breadth and of nothing else.
-    for p in Pallet::BOTH {
+    // Last, so that a stated drop or stone width takes the place of the breadth and of nothing else; and of the same
+    // stone's breadth: the other hangs on it through the heel alone.
+    let mut by_breadth = Pallet::BOTH;
+    by_breadth.sort_by_key(|&p| stated(K::PalletDrop.at(p)).or(stated(K::StoneWidth.at(p))).is_some());
+    for p in by_breadth {
         want(Quantity::Param(K::PalletBreadth.at(p)), STONE_OF_HALF_PITCH * half_pitch);
     }
     out
@@ -222,107 +225,89 @@ fn with_unit(id: ParamId, scaled: f64, radius_m: f64) -> String {
     format!("{value:.4} {}", unit.sign()).trim_end().to_owned()
 }
 
+/// A stated value that others already fix. All of them are named alike: which is wrong, only the person can know.
 fn clash(clash: &Clash, equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> Diagnostic {
     let id = reported[clash.equation];
     let e = equations[clash.equation];
     let shown = |scaled: f64| exactly(id, scaled * scale(id, radius_m));
-    let others: Vec<String> = clash.with.iter().map(|&i| reported[i].to_string()).collect();
-    if !clash.residual.is_finite() || others.is_empty() {
+    if !clash.residual.is_finite() || clash.with.is_empty() {
         // Nothing that is stated fixes it: the parts that the rest leads to do not have it.
-        let stated = (0..reported.len()).filter(|&i| i != clash.equation).collect();
-        return not_closed(
-            &NotClosed { worst: clash.equation, residual: clash.residual, stated },
-            equations,
-            reported,
-            radius_m,
-        )
-        .value(shown(e.wanted));
+        let stated = (0..reported.len()).collect();
+        let fault = NotClosed { worst: clash.equation, residual: clash.residual, stated };
+        return not_closed(&fault, equations, reported, radius_m).value(shown(e.wanted));
     }
-    let found = e.wanted + clash.residual;
-    let mut diagnostic = Diagnostic::error(
-        "over-determined",
-        format!(
-            "{id} is stated as {}, but {} make it {} (residual {})",
-            shown(e.wanted),
-            others.join(", "),
-            shown(found),
-            shown(clash.residual),
-        ),
-    )
-    .about(id)
-    .value(shown(e.wanted))
-    .allowed(shown(found))
-    .hint(format!("leave out one of {id}, {}; it is then derived", others.join(", ")));
-    for &i in &clash.with {
-        diagnostic = diagnostic.about(reported[i]);
-    }
-    diagnostic
+    let all: Vec<usize> = [clash.equation].into_iter().chain(clash.with.iter().copied()).collect();
+    let message = format!(
+        "these cannot all be stated: {}; with the others kept, {id} would have to be {} (off by {})",
+        stated_list(&all, equations, reported, radius_m),
+        shown(e.wanted + clash.residual),
+        roughly(id, clash.residual.abs() * scale(id, radius_m)),
+    );
+    let diagnostic = Diagnostic::error("over-determined", message)
+        .value(shown(e.wanted))
+        .allowed(shown(e.wanted + clash.residual))
+        .hint("leave out one of them; it is then derived");
+    about_each(diagnostic, &all, reported)
 }
 
 fn not_closed(e: &NotClosed, equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> Diagnostic {
     let worst = equations[e.worst];
     let id = reported_under(worst.quantity);
+    let wanted = with_unit(id, worst.wanted, radius_m);
+    let by_default = if worst.stated { "" } else { ", by default" };
     let how_far = if e.residual.is_finite() {
-        format!("stays {} off", with_unit(id, e.residual, radius_m))
+        format!("{id}{by_default} {wanted}, comes out {} off", with_unit(id, e.residual.abs(), radius_m))
     } else {
-        "has no value".to_owned()
+        format!("{id}{by_default} {wanted}, is out of reach")
     };
-    let mut diagnostic = Diagnostic::error(
-        "no-such-pallets",
-        format!(
-            "no wheel and pallets have these values together: {id}, wanted {}, {how_far}",
-            with_unit(id, worst.wanted, radius_m)
-        ),
-    )
-    .hint("check the values named here against one another; leave some out to have them derived");
-    if e.stated.is_empty() {
-        diagnostic = diagnostic.about(K::PalletsSpacesSpanned.once()).about(K::WheelToothCount.once());
+    let (message, diagnostic) = if e.stated.is_empty() {
+        let about = [K::WheelToothCount.once(), K::PalletsSpacesSpanned.once(), K::CentresWheelPallet.once()];
+        let message = format!("no pallets can be found for this wheel: {how_far}");
+        (message, about.into_iter().fold(Diagnostic::error("no-such-pallets", ""), Diagnostic::about))
+    } else {
+        let list = stated_list(&e.stated, equations, reported, radius_m);
+        let diagnostic = about_each(Diagnostic::error("no-such-pallets", ""), &e.stated, reported);
+        (format!("these cannot be met together: {list}; the nearest found is {how_far}"), diagnostic)
+    };
+    let diagnostic = if diagnostic.about.contains(&id) { diagnostic } else { diagnostic.about(id) };
+    Diagnostic { message, ..diagnostic }
+        .hint("check the values named here against one another; leave some out to have them derived")
+}
+
+/// Stated equations as they are reported, each parameter once.
+fn stated_list(of: &[usize], equations: &[Equation<Quantity>], reported: &[ParamId], radius_m: f64) -> String {
+    let mut ids: Vec<ParamId> = of.iter().map(|&i| reported[i]).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    listed(&ids, |id| {
+        let at = of.iter().find(|&&i| reported[i] == id)?;
+        Some(equations[*at].wanted * scale(id, radius_m))
+    })
+}
+
+fn about_each(diagnostic: Diagnostic, of: &[usize], reported: &[ParamId]) -> Diagnostic {
+    of.iter().fold(diagnostic, |d, &i| if d.about.contains(&reported[i]) { d } else { d.about(reported[i]) })
+}
+
+/// That every quantity of the drawing has a value.
+fn unreached(values: &[(ParamId, Quantity, f64)]) -> Result<(), Vec<Diagnostic>> {
+    let without: Vec<ParamId> = values.iter().filter(|(_, _, value)| !value.is_finite()).map(|(id, ..)| *id).collect();
+    if without.is_empty() {
+        return Ok(());
     }
-    if !e.stated.iter().any(|&i| reported[i] == id) {
-        diagnostic = diagnostic.about(id);
-    }
-    for &i in &e.stated {
-        diagnostic = diagnostic.about(reported[i]);
-    }
-    diagnostic
+    let message = format!(
+        "these values lead to a stone that does not meet the circles of the teeth: {} would have no value",
+        listed(&without, |_| None)
+    );
+    let fault = Diagnostic::error("no-such-pallets", message).hint(
+        "check the distances and angles of the stones' corners against the centre distance and the wheel's radius",
+    );
+    Err(vec![without.into_iter().fold(fault, Diagnostic::about)])
 }
 
 /// Solutions that no one could cut: they satisfy the equations and are no parts.
-fn impossible(d: &Placed, values: &[(ParamId, Quantity, f64)], radius_m: f64) -> Vec<Diagnostic> {
+fn impossible(d: &Placed, radius_m: f64) -> Result<(), Vec<Diagnostic>> {
     let mut out = Vec::new();
-    let unreached: Vec<ParamId> =
-        values.iter().filter(|(_, _, value)| !value.is_finite()).map(|(id, ..)| *id).collect();
-    if !unreached.is_empty() {
-        let names: Vec<String> = unreached.iter().map(ParamId::to_string).collect();
-        let message = format!(
-            "these values lead to a stone that does not meet the circles of the teeth: {} would have no value",
-            names.join(", ")
-        );
-        let fault = Diagnostic::error("no-such-pallets", message).hint(
-            "check the distances and angles of the stones' corners against the centre distance and the wheel's radius",
-        );
-        return vec![unreached.into_iter().fold(fault, Diagnostic::about)];
-    }
-    // The equations hold, too, with a corner on the far side of the pallet centre, or turned round by whole turns.
-    for &(id, _, scaled) in values.iter().filter(|(id, ..)| id.param().role == Role::Dimension) {
-        let row = id.param();
-        let edge = row.unit.from_si(scaled * scale(id, radius_m));
-        // A value at the end of its range comes back a few ulp off.
-        let ulps = 1e-12 * row.max;
-        if edge < row.min - ulps || edge > row.max + ulps {
-            let message = format!("these values lead to no wheel and pallets: {id} would be out of its range");
-            out.push(
-                Diagnostic::error("no-such-pallets", message)
-                    .about(id)
-                    .value(with_unit(id, scaled, radius_m))
-                    .allowed(movement::allowed_text(row))
-                    .hint("check the values stated against one another; leave some out to have them derived"),
-            );
-        }
-    }
-    if !out.is_empty() {
-        return out;
-    }
     let pitch = 2.0 * PI / d.drawn().frame.tooth_count;
     if d.drawn().tooth_width_rad <= 0.0 || d.drawn().tooth_width_rad >= 0.8 * pitch {
         out.push(
@@ -362,7 +347,7 @@ fn impossible(d: &Placed, values: &[(ParamId, Quantity, f64)], radius_m: f64) ->
             );
         }
     }
-    out
+    if out.is_empty() { Ok(()) } else { Err(out) }
 }
 
 /// A tooth has one heel; its share of the lift can hold on one let-off arc only.

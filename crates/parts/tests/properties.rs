@@ -11,7 +11,7 @@ mod random;
 use cases::cases;
 use drawn::{Drawing, quantities};
 use movement::{Diagnostic, Movement, Pallet, ParamId, ParamKind as K, Unit, Values};
-use parts::{Build, build};
+use parts::{Build, build, build_tersely};
 use proptest::prelude::*;
 use random::{Wanted, wanted};
 use std::sync::atomic::{AtomicU32, Ordering::Relaxed};
@@ -41,7 +41,7 @@ fn frame(of: &Movement) -> Values {
 }
 
 fn sound(w: &Wanted) -> Result<Build, TestCaseError> {
-    build(&w.values()).map_err(|_| TestCaseError::reject("no such escapement"))
+    build_tersely(&w.values()).map_err(|_| TestCaseError::reject("no such escapement"))
 }
 
 proptest! {
@@ -97,7 +97,7 @@ proptest! {
         prop_assert!((edge(&fault.value) - unit.from_si(v.get(called).unwrap())).abs() < 1e-8, "{fault:?}");
         let mut mended = v.clone();
         mended.set(called, unit.to_si(edge(&fault.allowed)));
-        let over = |v: &Values| matches!(build(v), Err(f) if f.iter().any(|d| d.code == "over-determined"));
+        let over = |v: &Values| matches!(build_tersely(v), Err(f) if f.iter().any(|d| d.code == "over-determined"));
         prop_assert!(!over(&mended), "{called} = {:?} does not mend it", fault.allowed);
         if called == id {
             let residual = edge(&fault.allowed) - edge(&fault.value);
@@ -110,7 +110,7 @@ proptest! {
             // leaving that out may help where it is not named, and not help where it is.
             if !matches!(other.kind, K::PalletLockingDistance | K::PalletLetOffDistance) {
                 prop_assert!(!fault.about.contains(other) || !over(&without), "leaving out {other} does not help: {fault:?}");
-                prop_assert!(fault.about.contains(other) || build(&without).is_err(), "{other} is to blame, too: {fault:?}");
+                prop_assert!(fault.about.contains(other) || build_tersely(&without).is_err(), "{other} is to blame, too: {fault:?}");
             }
         }
     }
@@ -172,7 +172,7 @@ fn any_choice_of_statements_closes() {
         }
         let determined = determined(&b, chosen);
         fixed.fetch_add(u32::from(determined), Relaxed);
-        match build(&v) {
+        match build_tersely(&v) {
             Ok(again) => {
                 let drawing = Drawing::of(&again.parts, &again.movement);
                 for id in chosen {
@@ -230,7 +230,7 @@ fn determined(b: &Build, chosen: &[ParamId]) -> bool {
             let by = if i == changed { by * unit } else { 0.0 };
             v.set(*id, b.movement.get(*id).unwrap().0 + by);
         }
-        let b = build(&v).unwrap();
+        let b = build_tersely(&v).unwrap();
         let d = Drawing::of(&b.parts, &b.movement);
         chosen.iter().map(|id| scaled(*id, d.value(*id), radius_m)).collect()
     };

@@ -41,6 +41,20 @@ pub(super) fn of_parts(parts: &Parts, action: &Action, out: &mut Vec<Finding>) {
                 &["wheel.root_radius_mm", "pallets.*.stone_out_mm", "bankings.*.open_mm"],
                 Some(stone),
             ),
+            InTheWay::GuardAndCrescent { pallet, lever_rad } => fault(
+                "guard-strikes-in-passing",
+                format!("on the {} side the guard strikes the crescent in passing, {}", pallet.name(), at(lever_rad)),
+                GEOMETRY,
+                &["roller.crescent_half_angle_deg", "roller.crescent_depth_mm", "guard.width_mm", "guard.bend_mm"],
+                Some(pallet),
+            ),
+            InTheWay::GuardAndJewel { pallet, lever_rad } => fault(
+                "guard-strikes-in-passing",
+                format!("on the {} side the guard strikes the jewel in passing, {}", pallet.name(), at(lever_rad)),
+                GEOMETRY,
+                &["guard.reach_mm", "roller.safety_ratio", "guard.width_mm"],
+                Some(pallet),
+            ),
             InTheWay::LeverAndTeeth { lever_rad } => fault(
                 "lever-over-teeth",
                 format!(

@@ -2,6 +2,7 @@
 
 use movement::{Diagnostic, ParamId, Reading, Statement, Unit};
 
+use crate::bench::curve::curve;
 use crate::bench::sheet::{diagnostics, sheet};
 use crate::bench::wire::{Answer, Ask, Change};
 use crate::input::{Loaded, work_out};
@@ -23,10 +24,7 @@ pub fn answer(text: &str) -> Answer {
             if found.iter().any(Diagnostic::is_error) {
                 return refused(revision, "bad-movement", &found, &statement);
             }
-            match crate::sweep::curve(&statement, &axis, &figures) {
-                Ok((path, at, figures, outcomes)) => Answer::Curve { revision, path, at, figures, outcomes },
-                Err(stop) => stopped(revision, stop),
-            }
+            curve(revision, &statement, &axis, &figures)
         }
         Ask::Begin { revision, tooth_count, locking_radius_mm } => {
             match crate::new_file::text("New movement", tooth_count, locking_radius_mm) {
@@ -90,13 +88,15 @@ fn problem(revision: u32, code: &str, message: String) -> Answer {
     Answer::Problem { revision, code: code.to_owned(), message, diagnostics: Vec::new() }
 }
 
-fn refused(revision: u32, code: &str, found: &[Diagnostic], statement: &Statement) -> Answer {
+/// The question is about a text with faults.
+pub fn refused(revision: u32, code: &str, found: &[Diagnostic], statement: &Statement) -> Answer {
     let rows = diagnostics(found, statement.source_name(), statement.text());
     let message = rows.first().map_or(String::new(), |d| d.message.clone());
     Answer::Problem { revision, code: code.to_owned(), message, diagnostics: rows }
 }
 
-fn stopped(revision: u32, stop: Stop) -> Answer {
+/// It could not be done.
+pub fn stopped(revision: u32, stop: Stop) -> Answer {
     match stop {
         Stop::Problem { message, hint } => {
             let message = hint.map_or(message.clone(), |hint| format!("{message}: {hint}"));

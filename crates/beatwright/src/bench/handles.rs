@@ -4,7 +4,7 @@
 //! that a drag means what the parameter means.
 
 use movement::{At, Pallet, ParamId, ParamKind as K, Unit, Values};
-use parts::{Build, Face, Parts, build};
+use parts::{Build, Face, Parts, build_tersely};
 use plane::Vector;
 
 use crate::bench::wire::{Handle, Rides};
@@ -59,7 +59,7 @@ fn handle(stated: &Values, built: &Build, (id, label, rides, place): Place) -> O
     let trial = if value + TRIAL <= id.param().max { TRIAL } else { -TRIAL };
     let mut values = stated.clone();
     values.set(id, unit.to_si(value + trial));
-    let moved = build(&values).ok()?;
+    let moved = build_tersely(&values).ok()?;
     let at = place(&built.parts, pallet);
     let per_unit = (place(&moved.parts, pallet) - at) / trial;
     let label = pallet.map_or(label.to_owned(), |p| format!("{} {label}", p.name()));

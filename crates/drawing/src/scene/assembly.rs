@@ -5,59 +5,52 @@ use parts::Build;
 use plane::{Vector, polar};
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::{Finish, Scene, degrees, pallets, roller};
+use super::{Scene, bankings, degrees, lever, roller, wheel};
 use crate::dimension::Measure;
-use crate::frame::disc;
 use crate::options::Moment;
 
 pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
     let movement = &build.movement;
     let parts = &build.parts;
     let si = |kind: K| movement.si(kind);
-    let mut scene = Scene::default();
+    let mut scene = Scene { names_pallets: true, ..Scene::default() };
     let wheel_pose = parts.wheel_pose(moment.wheel_rad);
-    let (wheel, pallet, balance) = (parts.centres.wheel_m, parts.centres.pallet_m, parts.centres.balance_m);
+    let (axis, pallet, balance) = (parts.centres.wheel_m, parts.centres.pallet_m, parts.centres.balance_m);
 
-    for p in Pallet::BOTH {
-        let part = if p == Pallet::Entry { "banking-entry" } else { "banking-exit" };
-        scene.shape(part, Finish::Banking, vec![parts.bankings[p].profile.clone()]);
-    }
-    let mut outlines = vec![parts.wheel.outline().posed(&wheel_pose)];
-    outlines.extend(parts.wheel.openings.iter().map(|o| o.posed(&wheel_pose)));
-    scene.shape("wheel", Finish::Brass, outlines);
-    scene.shape("wheel-arbor", Finish::Arbor, vec![disc(si(K::WheelBoreRadius)).posed(&wheel_pose)]);
-    pallets::shapes(build, &parts.lever_pose(moment.lever_rad), &mut scene);
+    bankings(build, &mut scene);
+    wheel::shapes(build, &wheel_pose, &mut scene);
+    lever::shapes(build, &parts.lever_pose(moment.lever_rad), &mut scene);
     roller::shapes(build, &parts.roller_pose(moment.jewel_rad), &mut scene);
 
     let toe_m = si(K::WheelLockingRadius);
     let roller_m = parts.roller.radius_m.max(si(K::RollerSafetyRadius));
-    scene.centre_circles.push((wheel, toe_m));
-    scene.axes.push((wheel, parts.wheel.reach_m));
+    scene.centre_circles.push((axis, toe_m));
+    scene.axes.push((axis, parts.wheel.reach_m));
     scene.axes.push((pallet, si(K::LeverArmWidth)));
     scene.axes.push((balance, roller_m));
-    scene.centre_lines.push((wheel, pallet));
+    scene.centre_lines.push((axis, pallet));
     scene.centre_lines.push((pallet, balance));
 
     let length = |a, b| Measure::Length { a, b, along: None };
-    scene.measure(movement, K::CentresWheelPallet.once(), "wheel centre to pallet centre", length(wheel, pallet));
+    scene.measure(movement, K::CentresWheelPallet.once(), "wheel centre to pallet centre", length(axis, pallet));
     scene.measure(movement, K::CentresPalletBalance.once(), "pallet centre to balance centre", length(pallet, balance));
     scene.measure(
         movement,
         K::WheelLockingRadius.once(),
         "toe",
-        Measure::Radius { centre: wheel, radius_m: toe_m, toward: polar(1.0, -0.8) },
+        Measure::Radius { centre: axis, radius_m: toe_m, toward: polar(1.0, -0.8) },
     );
     scene.row(movement, K::WheelToothCount.once(), "number of teeth");
     // Equidistant lockings lie on these two radii.
     let half_rad = PI * si(K::PalletsSpacesSpanned) / si(K::WheelToothCount);
-    let radius = |side: f64| wheel + polar(toe_m, FRAC_PI_2 + side * half_rad);
-    scene.centre_lines.push((wheel, radius(1.0)));
-    scene.centre_lines.push((wheel, radius(-1.0)));
+    let radius = |side: f64| axis + polar(toe_m, FRAC_PI_2 + side * half_rad);
+    scene.centre_lines.push((axis, radius(1.0)));
+    scene.centre_lines.push((axis, radius(-1.0)));
     scene.measure_as(
         "",
         degrees(2.0 * half_rad),
         "span of the pallets",
-        Measure::Angle { vertex: wheel, a: radius(1.0), b: radius(-1.0) },
+        Measure::Angle { vertex: axis, a: radius(1.0), b: radius(-1.0) },
     );
     scene.row(movement, K::PalletsSpacesSpanned.once(), "spaces spanned");
     // Where the lever rests on either banking.

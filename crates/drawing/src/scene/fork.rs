@@ -4,8 +4,8 @@ use movement::{Pallet, ParamKind as K};
 use parts::Build;
 use plane::Vector;
 
-use super::pallets::{Notch, guard_is_pin};
-use super::{Cut, Finish, Scene, Shape, roller};
+use super::lever::{Notch, guard_is_pin};
+use super::{Cut, Finish, Scene, Shape, bankings, roller};
 use crate::dimension::Measure;
 use crate::options::Moment;
 
@@ -18,11 +18,8 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
     let lever_pose = parts.lever_pose(moment.lever_rad);
     let roller_pose = parts.roller_pose(moment.jewel_rad);
     let (pallet, balance) = (parts.centres.pallet_m, parts.centres.balance_m);
-    let mut scene = Scene::default();
-    for p in Pallet::BOTH {
-        let part = if p == Pallet::Entry { "banking-entry" } else { "banking-exit" };
-        scene.shape(part, Finish::Banking, vec![parts.bankings[p].profile.clone()]);
-    }
+    let mut scene = Scene { names_pallets: true, ..Scene::default() };
+    bankings(build, &mut scene);
     let notch = Notch::of(&parts.lever.fork.profile);
     let along = lever_pose.direction(notch.as_ref().map_or(Vector::new(0.0, 1.0), |n| n.along));
     let at = pallet + along * (BREAK_RATIO * movement.si(K::BankingsDistance));

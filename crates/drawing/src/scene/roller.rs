@@ -12,7 +12,7 @@ use crate::frame::disc;
 const STAFF_RATIO: f64 = 0.35;
 
 /// Rollers, staff and jewel at a pose.
-pub(super) fn shapes(build: &Build, pose: &Pose, scene: &mut Scene) {
+pub(crate) fn shapes(build: &Build, pose: &Pose, scene: &mut Scene) {
     let roller = &build.parts.roller;
     let safety_m = build.movement.si(K::RollerSafetyRadius);
     let staff = disc(STAFF_RATIO * safety_m.min(roller.radius_m)).posed(pose);
@@ -68,10 +68,12 @@ pub(super) fn dimensions(build: &Build, pose: &Pose, whole: bool, scene: &mut Sc
     }
     // The crescent: half its width as an angle from its middle, and its depth there.
     let edges = &build.parts.roller.safety.profile.edges;
-    if let Some(crescent) = edges.iter().find(|e| Face::from(e.label()) == Face::Crescent) {
-        let (corner, floor) = (pose.point(crescent.end()), pose.point(crescent.at(0.5)));
+    if let Some(crescent) = edges.iter().find(|e| Face::from(e.label()) == Face::Crescent).map(|e| e.posed(pose)) {
+        let (corner, floor) = (crescent.end(), crescent.at(0.5));
         let middle = axis + (floor - axis).normalize() * si(K::RollerSafetyRadius);
         scene.centre_lines.push((axis, axis + (middle - axis) * 1.3));
+        // The edge as it would be without the crescent, from which the depth is measured.
+        scene.thin_arcs.extend([(axis, crescent.start(), middle), (axis, crescent.end(), middle)]);
         scene.measure(
             movement,
             K::RollerCrescent.once(),

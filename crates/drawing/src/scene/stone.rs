@@ -5,7 +5,7 @@ use parts::Build;
 use plane::{Pose, Vector, cross, direction_rad, quarter};
 use std::f64::consts::FRAC_PI_2;
 
-use super::{Finish, Scene, degrees};
+use super::{Finish, Scene, degrees, stone_part};
 use crate::dimension::Measure;
 
 pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
@@ -17,11 +17,7 @@ pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
     let at = |kind: K| kind.at(pallet);
     let mut scene = Scene::default();
     let outline = stone.body.profile.posed(&pose);
-    let part = match pallet {
-        Pallet::Entry => "stone-entry",
-        Pallet::Exit => "stone-exit",
-    };
-    scene.shape(part, Finish::Ruby, vec![outline.clone()]);
+    scene.shape(stone_part(pallet), Finish::Ruby, vec![outline.clone()]);
 
     let (locking, let_off) = (Vector::zeros(), pose.point(stone.let_off_corner_m));
     let length_m = movement.si_at(K::StoneLength, pallet);
@@ -30,25 +26,6 @@ pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
     // The square cut from which the impulse face is measured.
     let square = across * (1.15 * let_off.x);
     scene.thin_lines.push((locking, square));
-    scene.measure(
-        movement,
-        at(K::StoneWidth),
-        "width",
-        Measure::Length { a: locking + up * length_m, b: let_off + up * (length_m - let_off.y), along: Some(across) },
-    );
-    scene.measure(
-        movement,
-        at(K::StoneLength),
-        "length of the locking side",
-        Measure::Length { a: locking, b: up * length_m, along: Some(up) },
-    );
-    scene.measure(
-        movement,
-        at(K::StoneFaceAngle),
-        "impulse face from the square cut",
-        Measure::Angle { vertex: locking, a: square, b: let_off },
-    );
-
     // Draw: the locking face from the neutral line, square to the line to the pallet centre.
     let to_centre = pose.point(Vector::zeros()).normalize();
     let neutral = {
@@ -68,6 +45,25 @@ pub(super) fn scene(build: &Build, pallet: Pallet) -> Scene {
     );
     scene.remark("to the pallet centre", toward, toward);
     scene.remark("neutral line", neutral * (0.9 * reach_m), Vector::new(neutral.x, 0.3));
+
+    scene.measure(
+        movement,
+        at(K::StoneWidth),
+        "width",
+        Measure::Length { a: locking + up * length_m, b: let_off + up * (length_m - let_off.y), along: Some(across) },
+    );
+    scene.measure(
+        movement,
+        at(K::StoneLength),
+        "length of the locking side",
+        Measure::Length { a: locking, b: up * length_m, along: Some(up) },
+    );
+    scene.measure(
+        movement,
+        at(K::StoneFaceAngle),
+        "impulse face from the square cut",
+        Measure::Angle { vertex: locking, a: square, b: let_off },
+    );
 
     scene.row(movement, at(K::PalletLockingDistance), "locking corner to pallet centre");
     scene.row(movement, at(K::PalletLetOffDistance), "let-off corner to pallet centre");

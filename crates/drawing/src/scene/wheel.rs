@@ -2,14 +2,31 @@
 
 use movement::{Movement, ParamKind as K};
 use parts::Build;
-use plane::{Vector, polar, quarter};
+use plane::{Pose, Profile, Vector, polar, quarter};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::{Cut, Finish, Scene, Shape};
 use crate::dimension::Measure;
+use crate::frame::disc;
+use crate::rim;
 
 /// Radius of the enlarged place over the toe radius. Chosen so that a tooth of usual height has room.
 const DETAIL_RATIO: f64 = 0.16;
+
+/// The wheel and its arbor at a pose.
+pub(crate) fn shapes(build: &Build, pose: &Pose, scene: &mut Scene) {
+    let outlines = outlines(build).iter().map(|o| o.posed(pose)).collect();
+    scene.shape("wheel", Finish::Brass, outlines);
+    let bore_m = build.movement.si(K::WheelBoreRadius);
+    scene.shape("wheel-arbor", Finish::Arbor, vec![disc(bore_m).posed(pose)]);
+}
+
+fn outlines(build: &Build) -> Vec<Profile> {
+    let wheel = &build.parts.wheel;
+    let mut outlines = vec![rim::outline(wheel)];
+    outlines.extend(wheel.openings.iter().cloned());
+    outlines
+}
 
 pub(super) fn scene(build: &Build) -> Scene {
     let movement = &build.movement;
@@ -17,8 +34,7 @@ pub(super) fn scene(build: &Build) -> Scene {
     let si = |kind: K| movement.si(kind);
     let origin = Vector::zeros();
     let mut scene = Scene::default();
-    let mut outlines = vec![wheel.outline()];
-    outlines.extend(wheel.openings.iter().cloned());
+    let outlines = outlines(build);
     scene.shape("wheel", Finish::Brass, outlines.clone());
     scene.axes.push((origin, wheel.reach_m));
     let toe_m = si(K::WheelLockingRadius);
@@ -49,7 +65,7 @@ pub(super) fn scene(build: &Build) -> Scene {
             movement,
             K::WheelSpokeWidth.once(),
             "spoke, width",
-            Measure::Length { a: middle - half, b: middle + half, along: None },
+            Measure::Across { a: middle - half, b: middle + half },
         );
     }
     scene.measure_as(
@@ -58,6 +74,13 @@ pub(super) fn scene(build: &Build) -> Scene {
         "from toe to toe",
         Measure::AngleBeyond { vertex: origin, a: toe(1.0), b: toe(2.0) },
     );
+
+    scene.row_if_any(movement, K::WheelEccentricity.once(), "eccentricity");
+    scene.row_if_any(movement, K::WheelEccentricityAngle.once(), "its direction");
+    for tooth in 0..wheel.tooth_count {
+        scene.row_if_any(movement, K::ToothLonger.tooth(tooth), &format!("tooth {tooth}, longer"));
+        scene.row_if_any(movement, K::ToothBent.tooth(tooth), &format!("tooth {tooth}, bent"));
+    }
 
     let mut detail = Scene::default();
     detail.shapes.push(Shape { part: "wheel-detail", finish: Finish::Brass, outlines, cut: true });

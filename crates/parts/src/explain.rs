@@ -1,0 +1,204 @@
+//! What a person can do about statements that do not go together: what each would have to be, or how far it could go,
+//! with the rest as stated. Found by building the movement again with one of them left out or changed; that takes some
+//! hundred builds, so only what is shown to a person is explained.
+
+use movement::{Diagnostic, Movement, ParamId, ParamKind as K, Role, Unit, Values};
+
+use crate::build::{build_tersely, exactly};
+
+/// Faults explained; what is wrong beyond them mostly follows from the same statements.
+const MOST_FAULTS: usize = 4;
+
+/// Statements of one fault whose limit is looked for.
+const MOST_LIMITS: usize = 6;
+
+/// Halvings of the way to a limit: to a ten-millionth of it.
+const HALVINGS: usize = 24;
+
+/// Faults of an early stage, behind which nothing later was looked at.
+const EARLY: [&str; 4] = ["missing", "no-such-planting", "no-such-pallets", "over-determined"];
+
+/// A value that is not stated and came out beyond the range of its row.
+const OUT_OF_RANGE: &str = "derived-out-of-range";
+
+type Built = Result<Movement, Vec<Diagnostic>>;
+
+/// Adds to the faults of building `stated` what the person can do.
+pub(crate) fn explained(stated: &Values, faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    // Of several clashes none comes right by changing one value.
+    let one_clash = faults.iter().filter(|f| f.code == "over-determined").count() == 1;
+    let mut without: Option<Vec<(ParamId, Built)>> = None;
+    let mut count = 0;
+    let explain = |fault: Diagnostic| {
+        if !["over-determined", "no-such-pallets", OUT_OF_RANGE].contains(&fault.code) {
+            return fault;
+        }
+        count += 1;
+        if count > MOST_FAULTS {
+            return fault;
+        }
+        if fault.code == "over-determined" {
+            return if one_clash { would_have_to_be(stated, fault) } else { fault };
+        }
+        let without = without.get_or_insert_with(|| leave_each_out(stated));
+        how_far(stated, fault, without)
+    };
+    faults.into_iter().map(explain).collect()
+}
+
+fn built(values: &Values) -> Built {
+    build_tersely(values).map(|build| build.movement)
+}
+
+/// The build with each statement left out that says something of the drawn parts.
+fn leave_each_out(stated: &Values) -> Vec<(ParamId, Built)> {
+    let ids = stated.iter().map(|(id, _)| id).filter(|id| id.param().role != Role::Bench);
+    ids.map(|id| {
+        let mut values = stated.clone();
+        values.remove(id);
+        (id, built(&values))
+    })
+    .collect()
+}
+
+/// Statements with their values: `a = 1 mm, b = 2 deg and c = 3`.
+pub(crate) fn listed(ids: &[ParamId], value: impl Fn(ParamId) -> Option<f64>) -> String {
+    and(ids.iter().map(|&id| value(id).map_or(id.to_string(), |si| format!("{id} = {}", exactly(id, si)))).collect())
+}
+
+fn and(mut texts: Vec<String>) -> String {
+    match texts.pop() {
+        Some(last) if !texts.is_empty() => format!("{} and {last}", texts.join(", ")),
+        last => last.unwrap_or_default(),
+    }
+}
+
+/// Over-determined: every statement of the set evenly, each with the value the others make of it.
+fn would_have_to_be(stated: &Values, fault: Diagnostic) -> Diagnostic {
+    let mut ids = fault.about.clone();
+    ids.sort_unstable();
+    let told: Vec<String> = ids
+        .iter()
+        .filter_map(|&id| {
+            let mut values = stated.clone();
+            values.remove(id);
+            let (si, _) = built(&values).ok()?.get(id)?;
+            let off = si - stated.get(id)?;
+            (off != 0.0)
+                .then(|| format!("{id} would have to be {} (off by {})", exactly(id, si), roughly(id, off.abs())))
+        })
+        .collect();
+    if told.is_empty() {
+        return fault;
+    }
+    let list = listed(&ids, |id| stated.get(id));
+    let message = format!("these cannot all be stated: {list}; with the others kept, {}", told.join(", or "));
+    let hint = "leave out one of them, which is then derived, or give one of them the value named";
+    Diagnostic { message, ..fault }.hint(hint)
+}
+
+/// A difference, with its first three digits.
+pub(crate) fn roughly(id: ParamId, si: f64) -> String {
+    let unit = id.param().unit;
+    let edge = unit.from_si(si);
+    let digits = if edge == 0.0 { 0 } else { (2.0 - edge.abs().log10().floor()).clamp(0.0, 12.0) as usize };
+    format!("{edge:.digits$} {}", unit.sign()).trim_end().to_owned()
+}
+
+/// What has to be gone for a fault to be mended.
+#[derive(Clone, Copy)]
+enum Gone<'a> {
+    /// Every fault.
+    All,
+    /// This one, and what keeps it from being looked for.
+    This(&'a Diagnostic),
+}
+
+fn mended(built: &Built, gone: Gone<'_>) -> bool {
+    built.as_ref().err().is_none_or(|left| match gone {
+        Gone::All => false,
+        Gone::This(fault) => left.iter().all(|f| {
+            let same = f.code == fault.code && f.about.first() == fault.about.first();
+            !same && !EARLY.contains(&f.code)
+        }),
+    })
+}
+
+/// Statements that cannot be met: those of which any one left out mends it, and how far each could go.
+fn how_far(stated: &Values, fault: Diagnostic, without: &[(ParamId, Built)]) -> Diagnostic {
+    let to_blame = |gone| -> Vec<(ParamId, Option<f64>)> {
+        let mending = without.iter().filter(|(_, built)| mended(built, gone));
+        mending.map(|(id, built)| (*id, built.as_ref().ok().and_then(|m| m.get(*id)).map(|(si, _)| si))).collect()
+    };
+    // Of several faults with one cause each tells the limit of them all.
+    let (gone, to_blame) = match to_blame(Gone::All) {
+        all if !all.is_empty() => (Gone::All, all),
+        _ => (Gone::This(&fault), to_blame(Gone::This(&fault))),
+    };
+    if to_blame.is_empty() {
+        return fault;
+    }
+    let mut limits: Vec<(ParamId, Option<String>)> = to_blame
+        .iter()
+        .enumerate()
+        .map(|(i, &(id, free))| (id, free.filter(|_| i < MOST_LIMITS).and_then(|free| limit(stated, gone, id, free))))
+        .collect();
+    limits.sort_by_key(|(_, limit)| limit.is_none());
+    let ids: Vec<ParamId> = limits.iter().map(|(id, _)| *id).collect();
+    let list = listed(&ids, |id| stated.get(id));
+    let message = match (fault.code, ids.len()) {
+        (OUT_OF_RANGE, _) => format!("{}; it follows from {list}", fault.message),
+        (_, 1) => format!("{list} cannot be met with the rest as stated"),
+        _ => format!("these cannot be met together: {list}"),
+    };
+    let told: Vec<String> =
+        limits.iter().filter_map(|(id, limit)| Some(format!("{id} can be {}", limit.as_ref()?))).collect();
+    let change = if told.is_empty() {
+        "change one of the values named".to_owned()
+    } else {
+        format!("with the rest as stated, {}", told.join(", or "))
+    };
+    let leave_out =
+        if ids.len() == 1 { "leave it out to have it derived" } else { "leave one of them out to have it derived" };
+    let mut about = ids.clone();
+    about.extend(fault.about.iter().copied().filter(|id| fault.code == OUT_OF_RANGE && !ids.contains(id)));
+    let value = stated.get(ids[0]).map(|si| exactly(ids[0], si));
+    Diagnostic { message, about, value, allowed: limits.swap_remove(0).1, ..fault }
+        .hint(format!("{change}; or {leave_out}"))
+}
+
+/// How far `id` can go from the value `free`, at which the fault is mended, toward what is stated.
+fn limit(stated: &Values, gone: Gone<'_>, id: ParamId, free: f64) -> Option<String> {
+    let row = id.param();
+    if matches!(row.unit, Unit::Count | Unit::Choice(_)) || id.kind == K::PalletsSpacesSpanned {
+        return None;
+    }
+    let mends = |si: f64| {
+        let mut values = stated.clone();
+        values.set(id, si);
+        mended(&built(&values), gone)
+    };
+    let asked = stated.get(id)?;
+    if !mends(free) {
+        return None;
+    }
+    let (mut good, mut bad) = (free, asked);
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (good + bad);
+        if mends(middle) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    if (good - free).abs() < 1e-5 * (asked - free).abs() {
+        return Some(format!("{} only", exactly(id, free)));
+    }
+    // Rounded to the side on which it is sound.
+    let steps = 10_f64.powi(if row.unit == Unit::Millimetre { 4 } else { 3 });
+    let scaled = row.unit.from_si(good) * steps;
+    let rounded = row.unit.to_si(if asked > free { scaled.floor() } else { scaled.ceil() } / steps);
+    let within = if asked > free { rounded >= free } else { rounded <= free };
+    let shown = exactly(id, if within && mends(rounded) { rounded } else { good });
+    Some(if asked > free { format!("at most {shown}") } else { format!("at least {shown}") })
+}

@@ -1,0 +1,101 @@
+//! What is said of statements that do not go together: every value named mends them, every limit is one.
+#![allow(clippy::unwrap_used)]
+
+use movement::{Diagnostic, ParamId, Values};
+use parts::{build, build_tersely};
+
+/// A plain movement, invented, with further values in the units of their rows.
+fn stated(changes: &[(&str, f64)]) -> Values {
+    let mut v = Values::default();
+    for (path, edge) in [("wheel.tooth_count", 15.0), ("wheel.locking_radius_mm", 2.5)].iter().chain(changes) {
+        for id in ParamId::from_path(path).unwrap() {
+            v.set(id, id.param().unit.to_si(*edge));
+        }
+    }
+    v
+}
+
+fn faults(v: &Values) -> Vec<Diagnostic> {
+    build(v).map(|_| ()).expect_err("the statements do not go together")
+}
+
+/// The number after `words` in a text.
+fn number_after(text: &str, words: &str) -> f64 {
+    let rest = text.split(words).nth(1).unwrap_or_else(|| panic!("no {words:?} in {text:?}"));
+    rest.split_whitespace().next().unwrap().trim_end_matches([',', ';']).parse().unwrap()
+}
+
+#[test]
+fn an_over_determined_set_is_named_evenly_and_each_value_named_mends_it() {
+    // lift + lock is the travel, the same on both pallets: 10 and 9.5.
+    let set = [
+        ("pallets.entry.lock_deg", 1.5),
+        ("pallets.exit.lock_deg", 1.5),
+        ("pallets.entry.lift_deg", 8.5),
+        ("pallets.exit.lift_deg", 8.0),
+    ];
+    let found = faults(&stated(&set));
+    assert_eq!(found.iter().map(|f| f.code).collect::<Vec<_>>(), ["over-determined"]);
+    let message = &found[0].message;
+    for (i, (path, edge)) in set.into_iter().enumerate() {
+        assert!(message.contains(&format!("{path} = {edge} deg")), "{message}");
+        let other = number_after(message, &format!("{path} would have to be "));
+        assert!(((other - edge).abs() - 0.5).abs() < 1e-9, "{path}: {message}");
+        let mut mended = set;
+        mended[i].1 = other;
+        assert!(build(&stated(&mended)).is_ok(), "{path} = {other}");
+    }
+}
+
+#[test]
+fn limits_are_limits() {
+    let cases: [(&[(&str, f64)], &str); 5] = [
+        (&[("roller.safety_radius_mm", 3.0)], "roller.safety_radius_mm"),
+        (&[("pallets.entry.drop_deg", 12.0)], "pallets.entry.drop_deg"),
+        (&[("centres.wheel_pallet_mm", 9.0)], "centres.wheel_pallet_mm"),
+        (&[("centres.wheel_pallet_mm", 9.0), ("pallets.placing_ratio", 0.5)], "centres.wheel_pallet_mm"),
+        (&[("pallets.exit.locking_angle_deg", 120.0)], "pallets.exit.locking_angle_deg"),
+    ];
+    for (changes, path) in cases {
+        let id = ParamId::from_path(path).unwrap()[0];
+        let v = stated(changes);
+        let found = faults(&v);
+        let fault = &found[0];
+        assert!(fault.about.contains(&id) && fault.message.contains(&format!("{path} = ")), "{fault:?}");
+        let hint = fault.hint.as_ref().unwrap();
+        let most = number_after(hint, &format!("{path} can be at most "));
+        let faults = |edge: f64| {
+            let mut v = v.clone();
+            v.set(id, id.param().unit.to_si(edge));
+            build_tersely(&v).map(|_| ()).err()
+        };
+        assert_eq!(faults(most), None, "{path} = {most}");
+        assert!(faults(most + 1e-3 * most).is_some(), "{path} could go beyond {most}: {hint}");
+    }
+}
+
+#[test]
+fn a_value_derived_out_of_its_range_names_what_it_follows_from() {
+    let found = faults(&stated(&[("roller.safety_radius_mm", 3.0)]));
+    let ratio = ParamId::from_path("roller.safety_ratio").unwrap()[0];
+    let fault = found.iter().find(|f| f.about.contains(&ratio)).unwrap();
+    assert_eq!(
+        (fault.code, fault.about[0].to_string()),
+        ("derived-out-of-range", "roller.safety_radius_mm".to_owned())
+    );
+    assert_eq!(fault.value.as_deref(), Some("3 mm"));
+}
+
+/// Without the search for limits the same codes come out.
+#[test]
+fn terse_faults_have_the_same_codes() {
+    for changes in [
+        &[("roller.safety_radius_mm", 3.0)][..],
+        &[("pallets.entry.drop_deg", 12.0)],
+        &[("pallets.lock_deg", 1.5), ("pallets.entry.lift_deg", 8.5), ("pallets.exit.lift_deg", 8.0)],
+    ] {
+        let v = stated(changes);
+        let codes = |faults: Vec<Diagnostic>| faults.iter().map(|f| f.code).collect::<Vec<_>>();
+        assert_eq!(codes(faults(&v)), codes(build_tersely(&v).map(|_| ()).unwrap_err()));
+    }
+}
