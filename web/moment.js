@@ -44,38 +44,37 @@ export function sameMoment(from, to, instant) {
   return now.first + Math.round(along * (now.end - 1 - now.first));
 }
 
-/** Going on is preferred to going back by so much of an angle, in degrees: at a turning point both fit. */
-const ONWARD_DEG = 0.02;
-
 /**
- * The instant, near the one now, at which a part stands at an angle. The table repeats: instants are counted on beyond
- * its end and before its start, and the wheel's angle runs on with them.
+ * The instant, near the one now, at which a part stands at an angle: the fewest instants away, going on rather than back.
+ * The table repeats: instants are counted on beyond its end and before its start, and the wheel's angle runs on with them.
+ * Beyond what the part reaches it is the middle of the rest at its farthest, so that coming back goes on.
  *
  * @param {number[]} column the part's angle
  * @param {number} now instant now
  * @param {number} wanted_deg angle wanted
- * @param {number} reach instants searched to each side
  * @param {number} [each_deg] what the angle gains from one round of the table to the next
  */
-export function nearest(column, now, wanted_deg, reach, each_deg = 0) {
+export function nearest(column, now, wanted_deg, each_deg = 0) {
   const count = column.length;
-  const at = (/** @type {number} */ i) => {
+  const off = (/** @type {number} */ i) => {
     const round = Math.floor(i / count);
-    return column[i - round * count] + round * each_deg;
+    return column[i - round * count] + round * each_deg - wanted_deg;
   };
-  let best = now;
-  let least = Math.abs(at(now) - wanted_deg);
-  for (const way of [1, -1]) {
-    for (let step = 1; step <= reach; step += 1) {
-      const i = now + way * step;
-      const off = Math.abs(at(i) - wanted_deg) + (way < 0 ? ONWARD_DEG : 0);
-      if (off < least) {
-        least = off;
-        best = i;
+  const here = off(now);
+  if (here === 0) return now;
+  let [best, least] = [now, Math.abs(here)];
+  for (let far = 1; far <= count; far += 1) {
+    for (const i of [now + far, now - far]) {
+      const there = off(i);
+      if (there * here > 0) {
+        if (Math.abs(there) < least) [best, least] = [i, Math.abs(there)];
+        continue;
       }
+      const last = i - Math.sign(i - now);
+      return Math.abs(there) <= Math.abs(off(last)) ? i : last;
     }
   }
-  return best;
+  return each_deg === 0 ? middleOfRest(column, best) : best;
 }
 
 /**
@@ -83,7 +82,7 @@ export function nearest(column, now, wanted_deg, reach, each_deg = 0) {
  * @param {number[]} column
  * @param {number} instant
  */
-export function middleOfRest(column, instant) {
+function middleOfRest(column, instant) {
   const count = column.length;
   const at = (/** @type {number} */ i) => column[((i % count) + count) % count];
   let [first, last] = [instant, instant];
