@@ -100,7 +100,7 @@ check_size() {
 }
 
 # Runs every `cargo run --release` command of the README in a copy of the examples, as someone who tries it out would.
-# Exit status 1 is a finding about the movement and is right for some of them; the bare command must give 0.
+# Exit status 1 is a finding about the movement and is right for some of them; the bare command opens the bench.
 try_readme() {
     local place="$log/readme" command status count=0 arguments
     mkdir -p "$place" && cp -r examples "$place/" || return 1
@@ -108,9 +108,13 @@ try_readme() {
         count=$((count + 1))
         arguments=${command#cargo run --release}
         arguments=${arguments# -- }
+        if [ -z "$arguments" ]; then
+            open_bench "$place" || return 1
+            continue
+        fi
         status=0
         (cd "$place" && eval "'$binary' $arguments" >out 2>&1 </dev/null) || status=$?
-        if [ "$status" -gt 1 ] || { [ -z "$arguments" ] && [ "$status" -ne 0 ]; }; then
+        if [ "$status" -gt 1 ]; then
             cat "$place/out"
             echo "status $status from: $command"
             return 1
@@ -121,6 +125,25 @@ try_readme() {
         echo "README.md has no line 'cargo run --release'"
         return 1
     fi
+}
+
+# Starts the bench without a browser, fetches its page at the address it prints, and stops it.
+open_bench() {
+    local place=$1 pid address="" tries page
+    (cd "$place" && exec "$binary" --no-open --port 0 >bench 2>&1 </dev/null) &
+    pid=$!
+    for tries in $(seq 100); do
+        address=$(sed -n 's/.*\(http:[^ ]*\).*/\1/p' "$place/bench")
+        [ -n "$address" ] && break
+        sleep 0.1
+    done
+    page=$(curl -s "$address" || true)
+    kill "$pid" 2>/dev/null
+    wait "$pid" 2>/dev/null || true
+    case $page in
+        *importmap*) echo "the bench answered at $address after $tries tries" ;;
+        *) cat "$place/bench"; echo "no page at '$address'"; return 1 ;;
+    esac
 }
 
 run_benches() {
@@ -160,6 +183,7 @@ run_fuzz_targets() {
 }
 
 need cc gcc libc6-dev
+need curl curl ca-certificates
 need_rust
 rustc --version
 target=$(cargo metadata --format-version 1 --no-deps | sed -E 's/.*"target_directory":"([^"]*)".*/\1/')
