@@ -4,7 +4,7 @@
 
 /** @import { Sheet, Rides, Oscillation } from "./api.d.ts" */
 /** @typedef {{ x_mm: number, y_mm: number, px_per_mm: number }} View what of the plate is in the middle, and how large */
-/** @typedef {{ width_px: number, height_px: number }} Area */
+/** @typedef {{ width_px: number, height_px: number, round?: boolean }} Area */
 /** @typedef {{ cos: number, sin: number, x_mm: number, y_mm: number }} Pose turned, then moved */
 /** @typedef {[number, number]} Point */
 /** @typedef {{ start: Point, end: Point, radius: number, large: boolean, sweep: boolean }} Edge radius 0: a line */
@@ -17,6 +17,8 @@ const LARGEST_ARC_PX = 4000;
 export const ZOOM = { least: 1, most: 1e6 };
 /** Free paper round the whole drawing, as a part of it. */
 const ROUND = 0.07;
+/** How far the drawing gives way, at most. */
+const ASIDE_PX = 40;
 
 /** @param {number} degrees @param {number[]} axis_mm @returns {Pose} */
 function turned(degrees, [x_mm, y_mm]) {
@@ -24,10 +26,12 @@ function turned(degrees, [x_mm, y_mm]) {
   return { cos: Math.cos(angle), sin: Math.sin(angle), x_mm, y_mm };
 }
 
-/** Where each part stands at an instant. @param {Sheet} sheet @param {number} instant @returns {Record<Rides, Pose>} */
-export function posesAt(sheet, instant) {
+/**
+ * Where each part stands at an instant of a table: the sheet's own, or that of the last sheet that could be turned.
+ * @param {Sheet} sheet @param {Oscillation | null} at @param {number} instant @returns {Record<Rides, Pose>}
+ */
+export function posesAt(sheet, at, instant) {
   const [wheel, pallets, balance] = sheet.axes_mm;
-  const at = sheet.oscillation;
   return {
     wheel: turned(at?.wheel_deg[instant] ?? 0, wheel),
     lever: turned(at?.lever_deg[instant] ?? 0, pallets),
@@ -62,7 +66,10 @@ export function fitted(sheet, area) {
   if (!sheet) return { x_mm: 0, y_mm: 0, px_per_mm: 50 };
   const [left, low, right, high] = bounds(sheet);
   const scale = Math.min(area.width_px / (right - left), area.height_px / (high - low)) / (1 + 2 * ROUND);
-  return { x_mm: (left + right) / 2, y_mm: (low + high) / 2, px_per_mm: Math.max(scale, ZOOM.least) };
+  // On a wide sheet the drawing gives way to the title block at the right.
+  const spare = area.width_px - scale * (right - left);
+  const aside_px = Math.max(Math.min(ASIDE_PX, spare / 2 - 2 * ASIDE_PX), 0);
+  return { x_mm: (left + right) / 2 + aside_px / scale, y_mm: (low + high) / 2, px_per_mm: Math.max(scale, ZOOM.least) };
 }
 
 /** Left, low, right, high of what the parts can reach. @param {Sheet} sheet */

@@ -1,7 +1,7 @@
 // @ts-check
 // Everything the page knows, as signals, and every way of changing it, as named actions.
 
-/** @import { Answer, DiagnosticRow, Sheet, Tables } from "./api.d.ts" */
+/** @import { Answer, DiagnosticRow, Oscillation, Sheet, Tables } from "./api.d.ts" */
 /** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
 /** @import { View } from "./geometry.js" */
@@ -33,7 +33,9 @@ export const reply = signal(null);
 export const sheet = signal(null);
 /** The sheet kept to compare with. @type {import("@preact/signals").Signal<Sheet | null>} */
 export const before = signal(null);
-/** The moment shown: place in `sheet.oscillation`. */
+/** The oscillation of the last sheet that could be turned through: one that cannot is drawn as the hand left it. @type {import("@preact/signals").Signal<Oscillation | null>} */
+export const turned = signal(null);
+/** The moment shown: place in `turned`. */
 export const instant = signal(0);
 /** Beat with which the oscillation begins. */
 export const beat = signal(0);
@@ -76,7 +78,11 @@ export async function askForSheet() {
     if (answer.answer !== "sheet") return;
     reply.value = answer;
     if (!answer.sheet) return;
-    instant.value = sameMoment(sheet.peek()?.oscillation, answer.sheet.oscillation, instant.peek());
+    const { oscillation } = answer.sheet;
+    if (oscillation) {
+      instant.value = sameMoment(turned.peek(), oscillation, instant.peek());
+      turned.value = oscillation;
+    }
     sheet.value = answer.sheet;
   });
 }
@@ -208,6 +214,7 @@ export function openFile(file, content) {
     before.value = null;
     beat.value = 0;
     instant.value = 0;
+    turned.value = null;
     wantedView.value = null;
     selected.value = null;
   });

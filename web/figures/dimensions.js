@@ -9,14 +9,16 @@
 import { html } from "../html.js";
 import { onScreen } from "../geometry.js";
 import { quantity } from "../units.js";
-import { at as point, head, seen, stroke } from "./strokes.js";
+import { at as point, head, label, seen, stroke } from "./strokes.js";
 
 /** Smaller than this on the screen, an angle is not dimensioned. */
 const LEAST_PX = 5;
 /** Dimension arcs stand off so far, and extension lines run on so much farther. */
 const OFF_PX = 40;
 const ON_PX = 6;
-const DRAW_ARC_PX = 84;
+const DRAW_ARC_PX = 64;
+/** The draw is dimensioned where the wheel's radius on the screen is larger than this. */
+const NEAR_PX = 360;
 
 /** @param {Sheet} sheet @param {Options} options */
 export function dimensions(sheet, options) {
@@ -78,12 +80,11 @@ function arcDimension(a, b, radius, anticlockwise, said, side, area) {
     /** @type {Point} */ ([p[0] + far * w[0], p[1] + far * w[1]]);
   const end = side > 0 ? out(b, way, 20) : out(a, back, 20);
   const far = side > 0 ? way : back;
-  const anchor = Math.abs(far[0]) < 0.3 ? "middle" : far[0] < 0 ? "end" : "start";
+  const anchor = far[0] < 0 ? "end" : "start";
   return html`<path d="M${point(a)}A${radius} ${radius} 0 0 ${anticlockwise ? 0 : 1} ${point(b)}" />
+    ${stroke(side > 0 ? b : a, end)}
     ${roomy ? [head(a, back), head(b, way)] : [head(a, way), head(b, back), stroke(out(a, back, 14), a), stroke(b, out(b, way, 14))]}
-    ${seen(end, area)
-      ? html`<text x=${end[0] + far[0] * 4} y=${end[1] + far[1] * 12 + 4} text-anchor=${anchor}>${said}</text>`
-      : null}`;
+    ${seen(end, area) ? label([end[0] + far[0] * 4, end[1] + far[1] * 12 + 4], anchor, said, area) : null}`;
 }
 
 /** The draw at this instant, where it is a figure of the bench. @param {Sheet} sheet @param {Options} options */
@@ -101,17 +102,17 @@ function draw(sheet, { instant, view, area, words }) {
   // The normal's line runs both ways; the end that lies by the pallet axis is meant.
   let turn = normal - to;
   turn -= Math.PI * Math.round(turn / Math.PI);
-  if (Math.abs(turn) * DRAW_ARC_PX < LEAST_PX) return null;
+  if (Math.abs(turn) * DRAW_ARC_PX < LEAST_PX || view.px_per_mm * sheet.locking_radius_mm < NEAR_PX) return null;
   const centre = onScreen(view, area, [c[0], c[1]]);
   if (!seen(centre, area)) return null;
   const ray = (/** @type {number} */ angle, /** @type {number} */ far) =>
     /** @type {Point} */ ([centre[0] + far * Math.cos(angle), centre[1] - far * Math.sin(angle)]);
   const [a, b] = [ray(to, DRAW_ARC_PX), ray(to + turn, DRAW_ARC_PX)];
-  const name = which ? `draw ${which.replaceAll("_", " ")} ` : "draw";
+  const said = which && value !== null ? `draw ${which.replaceAll("_", " ")} ${quantity(value, "deg")}` : "draw";
   const beyond = ray(to + turn / 2, DRAW_ARC_PX + 14);
   return html`${stroke(ray(to, 8), ray(to, DRAW_ARC_PX + ON_PX))} ${stroke(ray(to + turn, 8), ray(to + turn, DRAW_ARC_PX + ON_PX))}
     <path d="M${point(a)}A${DRAW_ARC_PX} ${DRAW_ARC_PX} 0 0 ${turn > 0 ? 0 : 1} ${point(b)}" />
-    <text x=${beyond[0]} y=${beyond[1]} text-anchor=${beyond[0] < centre[0] ? "end" : "start"}>${name}${value === null ? "" : quantity(value, "deg")}</text>`;
+    ${label(beyond, beyond[0] < centre[0] ? "end" : "start", said, area)}`;
 }
 
 /** @param {string} pallet */

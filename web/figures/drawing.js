@@ -1,20 +1,22 @@
 // @ts-check
 // The escapement as computed, in one view: the state before, bodies, centre lines, what touches, what is found.
 
-/** @import { FigureDefinition, Outlined, Sheet } from "../api.d.ts" */
+/** @import { FigureDefinition, Oscillation, Outlined, Sheet } from "../api.d.ts" */
 /** @import { Area, View, Pose, Point } from "../geometry.js" */
 import { html } from "../html.js";
 import { onScreen, pathText, posed, posesAt } from "../geometry.js";
 import { phaseAt, sameMoment } from "../moment.js";
 import { quantity } from "../units.js";
 import { cut, seen } from "./strokes.js";
-import { contactMarks, findingMarks } from "./marks.js";
+import { findingMarks } from "./found.js";
+import { contactMarks } from "./marks.js";
 import { dimensions } from "./dimensions.js";
 
 /**
  * @typedef {object} Options
  * @property {string} id names the hatching apart from that of other drawings on the page
  * @property {number} instant
+ * @property {Oscillation | null} turned the table the instant belongs to
  * @property {View} view
  * @property {Area} area
  * @property {Sheet | null} before
@@ -28,9 +30,9 @@ const HATCH_PX = 6;
 
 /** What is in one view. @param {Sheet} sheet @param {Options} options */
 export function drawing(sheet, options) {
-  const poses = posesAt(sheet, options.instant);
+  const poses = posesAt(sheet, options.turned, options.instant);
   return html`<g class="drawn">
-    ${options.before ? ghost(options.before, sheet, options) : null}
+    ${options.before ? ghost(options.before, options) : null}
     <g class="centres">${centreLines(sheet, options)}</g>
     ${sheet.bodies.map((body) => ink(body, poses[body.rides], options))}
     ${axes(sheet, options)}
@@ -52,7 +54,7 @@ function ink(body, pose, options) {
   return html`<g key=${body.part}>
     ${hatched ? hatching(id, body, pose, options) : null}
     <path class="body ${body.finish}" d=${d} fill-rule="evenodd" data-part=${body.part} data-rides=${turning} />
-    ${hatched ? html`<path class="hatched" d=${d} fill="url(#${id})" />` : null}
+    ${hatched ? html`<path class="hatched" d=${d} style=${{ fill: `url(#${id})` }} />` : null}
   </g>`;
 }
 
@@ -75,9 +77,9 @@ function hatching(id, body, pose, { view, area }) {
   /></pattern>`;
 }
 
-/** The state before, at the same moment. @param {Sheet} before @param {Sheet} now @param {Options} options */
-function ghost(before, now, options) {
-  const poses = posesAt(before, sameMoment(now.oscillation, before.oscillation, options.instant));
+/** The state before, at the same moment. @param {Sheet} before @param {Options} options */
+function ghost(before, options) {
+  const poses = posesAt(before, before.oscillation, sameMoment(options.turned, before.oscillation, options.instant));
   return html`<g class="before">
     ${before.bodies.map((body) => html`<path key=${body.part} d=${text(body, poses[body.rides], options)} />`)}
   </g>`;

@@ -25,7 +25,7 @@ export const insetView = (place, slot) => ({
 });
 
 /** @param {Slot} slot */
-export const insetArea = (slot) => ({ width_px: 2 * slot.radius, height_px: 2 * slot.radius });
+export const insetArea = (slot) => ({ width_px: 2 * slot.radius, height_px: 2 * slot.radius, round: true });
 
 /** @param {Sheet} sheet @param {Place} place @param {Slot} slot @param {Options} options those of the sheet */
 export function inset(sheet, place, slot, options) {

@@ -39,6 +39,25 @@ export function cut(a, b, area) {
   return stroke(along(first), along(last));
 }
 
+/** Width of a letter of the drawing's type, more or less: enough to keep words inside. */
+const LETTER_PX = 6.2;
+const INSIDE_PX = 6;
+
+/**
+ * Words that begin or end at a point, moved so that they lie within the view: a round one where `area` says so.
+ * @param {Point} point @param {"start" | "end"} anchor @param {string} words @param {Area} area
+ */
+export function label([x, y], anchor, words, area) {
+  const width = words.length * LETTER_PX;
+  const middle = area.width_px / 2;
+  const off = Math.abs(y - 4 - area.height_px / 2) + 8;
+  const half = (area.round ? Math.sqrt(Math.max(middle * middle - off * off, 0)) : middle) - INSIDE_PX;
+  if (2 * half < width) return null;
+  const left = anchor === "start" ? x : x - width;
+  const held = Math.min(Math.max(left, middle - half), middle + half - width);
+  return html`<text x=${short(held + (anchor === "start" ? 0 : width))} y=${short(y)} text-anchor=${anchor}>${words}</text>`;
+}
+
 /** A slim arrow head whose tip is at a point. @param {Point} tip @param {Point} way of unit length @param {number} [length] */
 export function head([x, y], [u, v], length = 8) {
   const half = length * 0.15;

@@ -7,31 +7,63 @@
 import { useRef, useState } from "preact/hooks";
 import { html } from "../html.js";
 import { onScreen, posed, posesAt, turnedWay } from "../geometry.js";
-import { area, dropHeld, grips, hold, instant, release, select, selected, tables, view } from "../state.js";
+import { area, dropHeld, grips, hold, instant, release, select, selected, tables, turned, view } from "../state.js";
 import { decimalsOf, quantity, unitOfPath } from "../units.js";
 
 /** Grips nearer to one another than this are set apart. */
 const APART_PX = 20;
+/** Room that the words beside a grip need. */
+const WORDS_PX = 260;
+/** So far from the edge a grip is brought in, and so much farther where there is room. */
+const INSIDE_PX = 24;
+const MORE_PX = 40;
+/** No farther than this from its place, in wheel radii. */
+const REACH_RATIO = 0.5;
 /** Where a grip may be set, beside its place. */
 const BESIDE = [[0, 0], [1, 0], [-1, 0], [0, -1], [0, 1], [1, 1], [-1, 1], [1, -1], [-1, -1], [2, 0], [-2, 0]];
 
 /** @param {{ sheet: Sheet }} props */
 export function Grips({ sheet }) {
-  const poses = posesAt(sheet, instant.value);
+  const poses = posesAt(sheet, turned.value, instant.value);
   /** @type {Point[]} */
   const taken = [];
   const set = sheet.handles.map((handle) => {
     const there = onScreen(view.value, area.value, posed(poses[handle.rides], handle.at_mm));
-    const free = BESIDE.map(([x, y]) => /** @type {Point} */ ([there[0] + x * APART_PX, there[1] + y * APART_PX]));
-    const at = free.find((p) => taken.every((t) => Math.hypot(t[0] - p[0], t[1] - p[1]) >= APART_PX)) ?? there;
+    const way = turnedWay(poses[handle.rides], handle.per_unit_mm);
+    const near = broughtIn(there, way, sheet.locking_radius_mm);
+    const free = BESIDE.map(([x, y]) => /** @type {Point} */ ([near[0] + x * APART_PX, near[1] + y * APART_PX]));
+    const at = free.find((p) => taken.every((t) => Math.hypot(t[0] - p[0], t[1] - p[1]) >= APART_PX)) ?? near;
     taken.push(at);
-    return { handle, at, there, way: turnedWay(poses[handle.rides], handle.per_unit_mm) };
+    return { handle, at, there: near, way };
   });
   const { width_px, height_px } = area.value;
   const seen = set.filter(({ at: [x, y] }) => x > 0 && y > 0 && x < width_px && y < height_px);
   return html`<div class="grips ${grips.value ? "shown" : ""}">
     ${seen.map((grip) => html`<${Grip} key=${grip.handle.path} ...${grip} />`)}
   </div>`;
+}
+
+/**
+ * A grip whose place is out of sight is brought in along the way it moves, where that leads through what is seen: how far
+ * it is dragged counts, not where from.
+ * @param {Point} there @param {Point} way @param {number} radius_mm
+ * @returns {Point}
+ */
+function broughtIn(there, way, radius_mm) {
+  const size = [area.value.width_px, area.value.height_px];
+  if (there.every((v, i) => v >= INSIDE_PX && v <= size[i] - INSIDE_PX)) return there;
+  const length = Math.hypot(way[0], way[1]);
+  const [u, v] = [way[0] / length, -way[1] / length];
+  let [first, last] = [-REACH_RATIO, REACH_RATIO].map((r) => r * radius_mm * view.value.px_per_mm);
+  for (const [at, by, most] of [[there[0], u, size[0]], [there[1], v, size[1]]]) {
+    const ends = [(INSIDE_PX - at) / by, (most - INSIDE_PX - at) / by].sort((a, b) => a - b);
+    first = Math.max(first, ends[0]);
+    last = Math.min(last, ends[1]);
+  }
+  if (!(first < last)) return there;
+  // As near to its place as can be, but well inside.
+  const far = first > 0 ? first + Math.min(MORE_PX, (last - first) / 2) : last - Math.min(MORE_PX, (last - first) / 2);
+  return [there[0] + far * u, there[1] + far * v];
 }
 
 /** @param {{ handle: Handle, at: Point, there: Point, way: Point }} props */
@@ -112,6 +144,6 @@ function Grip({ handle, at, there, way }) {
       <g transform="rotate(${(angle * 180) / Math.PI})"><path d="M-9 0H9M-9 0l3 -2M-9 0l3 2M9 0l-3 -2M9 0l-3 2" /></g>
       <circle r="3.5" />
     </svg>
-    <span class="said" aria-hidden="true">${label} <span class="figure">${said}</span></span>
+    <span class="said ${at[0] > area.value.width_px - WORDS_PX ? "left" : ""}" aria-hidden="true">${label} <span class="figure">${said}</span></span>
   </div>`;
 }

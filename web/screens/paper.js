@@ -19,12 +19,12 @@ const magnified = signal(/** @type {ReadonlyMap<string, number>} */ (new Map()))
 const MAGNIFIED = { least: 0.25, most: 1000 };
 
 /** Where the insets are pinned: across and down as parts of the sheet. @type {Record<string, [0 | 1, number]>} */
-const PINNED_AT = { entry: [0, 0.55], exit: [1, 0.5], guard: [0, 0.22], fork: [1, 0.17] };
+const PINNED_AT = { entry: [0, 0.42], exit: [1, 0.42], guard: [0, 0.15], fork: [1, 0.15] };
 
 /** @param {string} name @returns {Slot} */
 function slotOf(name) {
   const { width_px: w, height_px: h } = state.area.value;
-  const radius = Math.max(Math.min(0.13 * w, 0.145 * h), 56);
+  const radius = Math.max(Math.min(0.11 * w, 0.125 * h), 56);
   const [side, down] = PINNED_AT[name] ?? [0, 0.85];
   const y = Math.min(Math.max(down * h, radius + 44), h - radius - 28);
   return { middle: [side === 0 ? radius + 16 : w - radius - 16, y], radius, magnified: magnified.value.get(name) ?? 1 };
@@ -117,6 +117,7 @@ function drawn(sheet) {
   const options = {
     id: "sheet",
     instant: state.instant.value,
+    turned: state.turned.value,
     view: state.view.value,
     area: state.area.value,
     before: state.before.value,

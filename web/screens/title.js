@@ -6,7 +6,7 @@ import { useRef } from "preact/hooks";
 import { scaleOf } from "../figures/marks.js";
 import { phaseAt } from "../moment.js";
 import * as state from "../state.js";
-import { quantity } from "../units.js";
+import { decimalsOf, number } from "../units.js";
 
 /** @param {File | undefined} file */
 export async function openDropped(file) {
@@ -53,9 +53,9 @@ function Moment() {
   const at = sheet?.oscillation;
   const i = state.instant.value;
   const phase = at && phaseAt(at, i);
-  if (!at || !phase) return null;
+  if (!at || !phase) return html`<p class="quiet">Cannot be turned through.</p>`;
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>
-    html`<div><dt>${name}</dt><dd class="figure">${quantity(value, "deg")}</dd></div>`;
+    html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
   return html`<dl class="moment">
     <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}</dd></div>
     ${row("lever", at.lever_deg[i])} ${row("wheel", at.wheel_deg[i])} ${row("jewel", at.jewel_deg[i])}
