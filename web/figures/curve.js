@@ -22,8 +22,11 @@ import { html } from "../html.js";
  * @property {[number, number]} [yRange]
  */
 
-const LEFT = 46;
-const RIGHT = 10;
+/** Room for the numbers of the upright axis, in a small chart and in a wide one. */
+const LEFT_SMALL = 32;
+const LEFT_WIDE = 46;
+const SMALL_PX = 200;
+const RIGHT = 6;
 const TOP = 24;
 const BOTTOM = 36;
 /** Part of the points at either end that may run out of the plot: a ratio of arms has no bound where an arm vanishes. */
@@ -97,12 +100,13 @@ export function curve(chart) {
   const { title, x, y, series, accepted, present, broken = [], at = null, onPick, format, width, height } = chart;
   const [x0, x1] = chart.xRange ?? rangeOf(series.map((s) => s.x));
   const [y0, y1] = chart.yRange ?? rangeOf(series.map((s) => s.y), { near: [accepted?.least, accepted?.most] });
+  const left = width < SMALL_PX ? LEFT_SMALL : LEFT_WIDE;
   const right = width - RIGHT;
   const foot = height - BOTTOM;
-  const px = (/** @type {number} */ v) => LEFT + ((v - x0) / (x1 - x0)) * (right - LEFT);
+  const px = (/** @type {number} */ v) => left + ((v - x0) / (x1 - x0)) * (right - left);
   const py = (/** @type {number} */ v) => foot - ((v - y0) / (y1 - y0)) * (foot - TOP);
-  const along = ticks([x0, x1], Math.max(2, Math.floor((right - LEFT) / 36)));
-  const up = ticks([y0, y1], Math.max(2, Math.floor((foot - TOP) / 28)));
+  const along = ticks([x0, x1], Math.max(3, Math.floor((right - left) / 36)));
+  const up = ticks([y0, y1], Math.max(3, Math.floor((foot - TOP) / 24)));
   const main = series[0];
   const count = main.x.length;
 
@@ -144,17 +148,17 @@ export function curve(chart) {
   const picked = at === null ? null : main.y[at];
 
   return html`<svg class="curve" viewBox="0 0 ${width} ${height}" width=${width} height=${height} aria-label=${title} ...${role}>
-    ${accepted && shade(accepted, [y0, y1], py, right)}
+    ${accepted && shade(accepted, [y0, y1], py, [left, right])}
     ${along.values.map((v) => html`<path class="grid" d="M${px(v).toFixed(1)} ${TOP}V${foot}" />
       <text class="tick" x=${px(v).toFixed(1)} y=${foot + 14} text-anchor="middle">${format(v, along.decimals)}</text>`)}
-    ${up.values.map((v) => html`<path class="grid" d="M${LEFT} ${py(v).toFixed(1)}H${right}" />
-      <text class="tick" x=${LEFT - 4} y=${(py(v) + 4).toFixed(1)} text-anchor="end">${format(v, up.decimals)}</text>`)}
-    <path class="axis" d="M${LEFT} ${TOP}V${foot}H${right}" />
+    ${up.values.map((v) => html`<path class="grid" d="M${left} ${py(v).toFixed(1)}H${right}" />
+      <text class="tick" x=${left - 4} y=${(py(v) + 4).toFixed(1)} text-anchor="end">${format(v, up.decimals)}</text>`)}
+    <path class="axis" d="M${left} ${TOP}V${foot}H${right}" />
     <text class="axis-name" x="2" y="13">${named(y)}</text>
     <text class="axis-name" x=${right} y=${height - 5} text-anchor="end">${named(x)}</text>
     ${present !== null && present !== undefined && html`<path class="present" d="M${px(present).toFixed(1)} ${TOP}V${foot}" />`}
     ${broken.map((v) => html`<path class="broken" d="M${px(v).toFixed(1)} ${foot}v-7" />`)}
-    <svg x=${LEFT} y=${TOP} width=${right - LEFT} height=${foot - TOP} viewBox="${LEFT} ${TOP} ${right - LEFT} ${foot - TOP}">
+    <svg x=${left} y=${TOP} width=${right - left} height=${foot - TOP} viewBox="${left} ${TOP} ${right - left} ${foot - TOP}">
       ${[...series].reverse().map((s) => html`<path class=${`line ${s.kind}`} d=${path(s, px, py)} />`)}
     </svg>
     ${at !== null && picked !== null && picked !== undefined && picked >= y0 && picked <= y1 &&
@@ -170,15 +174,15 @@ const named = (axis) => (axis.unit ? `${axis.name}, ${axis.unit}` : axis.name);
  * @param {{ least: number | null, most: number | null }} range
  * @param {[number, number]} shown
  * @param {(v: number) => number} py
- * @param {number} right
+ * @param {[number, number]} across
  */
-function shade({ least, most }, [y0, y1], py, right) {
+function shade({ least, most }, [y0, y1], py, [left, right]) {
   const low = Math.max(least ?? y0, y0);
   const high = Math.min(most ?? y1, y1);
   if (high <= low) return null;
   const inside = (/** @type {number | null} */ v) => v !== null && v > y0 && v < y1;
-  const limit = (/** @type {number} */ v) => html`<path class="limit" d="M${LEFT} ${py(v).toFixed(1)}H${right}" />`;
-  return html`<rect class="accepted" x=${LEFT} y=${py(high).toFixed(1)} width=${right - LEFT}
+  const limit = (/** @type {number} */ v) => html`<path class="limit" d="M${left} ${py(v).toFixed(1)}H${right}" />`;
+  return html`<rect class="accepted" x=${left} y=${py(high).toFixed(1)} width=${right - left}
       height=${(py(low) - py(high)).toFixed(1)} />
     ${inside(least) && limit(/** @type {number} */ (least))} ${inside(most) && limit(/** @type {number} */ (most))}`;
 }

@@ -63,7 +63,7 @@ export function ContactCurves() {
   if (!now || now.curves.length === 0) return null;
   const at = instant.value;
   const old = before.value?.curves ?? [];
-  const each = width < 300 ? width : Math.floor((width - 8) / 2);
+  const each = Math.floor((width - 8) / 2);
   const shared = KINDS.map((kind) => rangeOf([...now.curves, ...old].map(kind.of), kind));
 
   /** @param {ContactCurve} own */
@@ -97,8 +97,8 @@ export function ContactCurves() {
   });
   return html`<div class="contact" ref=${box}>
     <div class="charts">
-      ${KINDS.map((kind, k) => now.curves.map((own) => html`<figure key=${kind.name + own.pallet}>
-        ${curve(chart(kind, own, k))}<figcaption>${own.pallet}</figcaption></figure>`))}
+      ${now.curves.map((own) => html`<p class="side" key=${own.pallet}>${own.pallet}</p>`)}
+      ${KINDS.map((kind, k) => now.curves.map((own) => html`<figure key=${kind.name + own.pallet}>${curve(chart(kind, own, k))}</figure>`))}
     </div>
     ${said.map((line) => html`<p class="reading">${line}</p>`)}
     ${old.length > 0 && html`<p class="legend change">Dashed blue: the state before.</p>`}

@@ -36,7 +36,7 @@ export function ParameterDetail({ row, path, value, takeAway }) {
   }
   const removable = value?.origin === "stated" && !row.unstated.startsWith("must");
   return html`<div class="detail" role="group" aria-label="About the selected parameter">
-    <p class="about" id="statement-detail"><b>${fullName(path)}</b>: ${row.definition}. Allowed ${allowed(row)}. ${origin(row, value)}</p>
+    <p class="about" id="statement-detail"><b>${fullName(path)}</b>. ${row.definition}. Allowed ${allowed(row)}. ${origin(row, value)}</p>
     ${removable && html`<button type="button" class="word" onClick=${takeAway}>Take the statement away</button>`}
   </div>`;
 }
@@ -66,11 +66,11 @@ export function FigureDetail({ figure, sides, row, choose }) {
   const wanted = row?.wanted ?? null;
   const from = ORIGINS[row?.wanted_origin ?? ""]?.word;
   return html`<div class="detail" role="group" aria-label="About the selected figure">
-    <p class="about"><b>${figure.words}${figure.pallet ? `, ${figure.pallet}` : ""}</b>: ${figure.definition}.
+    <p class="sides"><b>${figure.words}</b>${sides.map((s) => html`<button type="button" class="word"
+      aria-pressed=${s.path === figure.path ? "true" : "false"} onClick=${() => choose(s.path)}>${s.pallet}</button>`)}</p>
+    <p class="about">${figure.definition}.
       ${wanted !== null && ` Wanted ${quantity(wanted, figure.unit, figure.decimals)} (${from}).`}
       ${range && ` Accepted ${range}${figure.unit ? ` ${sign(figure.unit)}` : ""}: ${figure.source}.`}</p>
-    ${sides.length > 1 && html`<p class="sides">${sides.map((s) => html`<button type="button" class="word"
-      aria-pressed=${s.path === figure.path ? "true" : "false"} onClick=${() => choose(s.path)}>${s.pallet}</button>`)}</p>`}
   </div>`;
 }
 

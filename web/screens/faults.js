@@ -4,6 +4,9 @@ import { html } from "../html.js";
 
 /** @import { DiagnosticRow } from "../api.d.ts" */
 
+/** An error about more parameters than this is said once, and not with each of them: lock of entry and exit are two. */
+export const OWN_AT_MOST = 2;
+
 /** One fault in words. @param {DiagnosticRow} row */
 export function faultText({ message, value, allowed, hint }) {
   const plain = message.replaceAll("`", "");
@@ -15,6 +18,4 @@ export function faultText({ message, value, allowed, hint }) {
 
 /** @param {{ rows: DiagnosticRow[] }} props */
 export const Faults = ({ rows }) =>
-  html`<ul class="faults" role="status">
-    ${rows.map((row) => html`<li class=${row.severity}>${faultText(row)}.</li>`)}
-  </ul>`;
+  html`<div role="status"><ul class="faults">${rows.map((row) => html`<li class=${row.severity}>${faultText(row)}.</li>`)}</ul></div>`;

@@ -64,17 +64,23 @@ function FigureLine({ line, now, was }) {
   const own = line.entry ?? line.exit ?? line.whole;
   if (!own) return null;
   const here = [line.entry, line.exit, line.whole].some((f) => f && f.path === selected.value);
-  return html`<tr class=${here ? "selected" : ""}>
+  const wanted = wantedOf(line, now);
+  const range = acceptedText(own);
+  const want = wanted.map(({ text, origin }) => html`<span class="want">${text}<span class="mark"
+    title=${ORIGINS[origin]?.word}>${ORIGINS[origin]?.mark}</span><span class="unseen"> ${ORIGINS[origin]?.word}</span></span>`);
+  const asked = wanted.length > 0 || range !== "";
+  return html`<tr class=${`${here ? "selected" : ""}${asked ? " asked" : ""}`}>
     <th scope="row"><button type="button" class="name" aria-pressed=${here ? "true" : "false"} title=${own.definition}
       onClick=${() => select(here ? null : own.path)}>${line.words}</button></th>
     ${line.whole
       ? html`<${Cell} figure=${line.whole} now=${now} was=${was} span=${2} />`
       : html`<${Cell} figure=${line.entry} now=${now} was=${was} /><${Cell} figure=${line.exit} now=${now} was=${was} />`}
     <td class="unit">${sign(line.unit)}</td>
-    <td class="wanted">${wantedOf(line, now).map(({ text, origin }) => html`<span class="want">${text}<span class="mark"
-      title=${ORIGINS[origin]?.word}>${ORIGINS[origin]?.mark}</span><span class="unseen"> ${ORIGINS[origin]?.word}</span></span>`)}</td>
-    <td class="range">${acceptedText(own)}</td>
-  </tr>`;
+    <td class="wanted wide">${want}</td>
+    <td class="range wide">${range}</td>
+  </tr>
+  ${asked && html`<tr class=${`narrow${here ? " selected" : ""}`}><td colspan="4">
+    ${wanted.length > 0 && html`wanted ${want}`}${wanted.length > 0 && range && "; "}${range && `accepted ${range}`}</td></tr>`}`;
 }
 
 export function Figures() {
@@ -88,11 +94,11 @@ export function Figures() {
     ${tried !== null && html`<p class="legend">Below a value: least and largest over ${tried} positions of the pivots in their holes.</p>`}
     ${[...headings(all.figures)].map(([heading, lines]) => html`<table key=${heading}>
       <caption>${heading[0].toUpperCase() + heading.slice(1)}</caption>
-      <colgroup><col /><col class="value" /><col class="value" /><col class="of" /><col class="want" /><col class="range" /></colgroup>
+      <colgroup><col /><col class="value" /><col class="value" /><col class="of" /><col class="want wide" /><col class="range wide" /></colgroup>
       <thead><tr><th scope="col"><span class="unseen">figure</span></th>
         ${lines[0].whole ? html`<th scope="col" colspan="2" class="number">value</th>` : html`<th scope="col" class="number">entry</th><th scope="col" class="number">exit</th>`}
         <th scope="col"><span class="unseen">unit</span></th>
-        <th scope="col" class="number">wanted</th><th scope="col" class="number">accepted</th></tr></thead>
+        <th scope="col" class="number wide">wanted</th><th scope="col" class="number wide">accepted</th></tr></thead>
       <tbody>${lines.map((line) => html`<${FigureLine} key=${line.words + line.unit} line=${line} now=${now} was=${was} />`)}</tbody>
     </table>`)}
   </div>`;

@@ -97,7 +97,7 @@ const carriesFile = (event) => event.dataTransfer?.types.includes("Files") ?? fa
 
 /** Opens a file dropped on the page. @param {DragEvent} event */
 async function dropped(event) {
-  if (!carriesFile(event)) return;
+  if (event.defaultPrevented || !carriesFile(event)) return;
   event.preventDefault();
   const item = [...(event.dataTransfer?.items ?? [])].find((i) => i.kind === "file");
   const file = item?.getAsFile();

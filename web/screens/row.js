@@ -4,8 +4,8 @@ import { Component } from "preact";
 import { html } from "../html.js";
 import { asWritten, decimalsOf, number, sign } from "../units.js";
 import { choiceWords, fullName, ORIGINS, shortName } from "./names.js";
-import { Faults } from "./faults.js";
-import { hold, release, select, setValue } from "../state.js";
+import { Faults, OWN_AT_MOST } from "./faults.js";
+import { hold, redo, release, select, setValue, undo } from "../state.js";
 
 /** @import { DiagnosticRow, ParameterRow, Sheet } from "../api.d.ts" */
 /**
@@ -132,9 +132,19 @@ export class Row extends Component {
     this.timer = window.setTimeout(() => this.letGo(), SETTLED_MS);
   }
 
+  /** Undo and redo are those of the page, once nothing is being written here. @param {boolean} again */
+  takeBack(again) {
+    const writing = this.state.draft !== null && !this.sent && !this.held;
+    this.setState({ draft: null, faults: [] });
+    if (this.held) this.letGo();
+    if (!writing) again ? redo() : undo();
+  }
+
   /** @param {KeyboardEvent} event */
   key = (event) => {
-    if (event.key === "Enter") this.commit();
+    const letter = event.key.toLowerCase();
+    if ((event.ctrlKey || event.metaKey) && (letter === "z" || letter === "y")) this.takeBack(letter === "y" || event.shiftKey);
+    else if (event.key === "Enter") this.commit();
     else if (event.key === "Escape" && this.state.draft !== null && !this.held) this.setState({ draft: null, faults: [] });
     else if (event.key === "ArrowUp") this.stepBy(event.shiftKey ? 10 : 1);
     else if (event.key === "ArrowDown") this.stepBy(event.shiftKey ? -10 : -1);
@@ -184,7 +194,8 @@ export class Row extends Component {
 
   render() {
     const { path, row, origin, selected } = this.props;
-    const faults = this.faults();
+    const all = this.faults();
+    const faults = all.filter((f) => f.about.length <= OWN_AT_MOST);
     const mark = ORIGINS[origin]?.mark ?? "";
     return html`<li class=${`part-row${selected ? " selected" : ""}${row.role === "bench" ? " bench" : ""}`}>
       <span class="symbol" aria-hidden="true">${row.symbol}</span>
@@ -193,7 +204,9 @@ export class Row extends Component {
       ${this.field()}
       <span class="unit" aria-hidden="true">${sign(row.unit)}</span>
       <span class="mark" aria-hidden="true" title=${ORIGINS[origin]?.word}>${mark}</span>
-      ${faults.length > 0 && html`<div class="fault" id=${`fault-${path}`}><${Faults} rows=${faults} /></div>`}
+      ${all.length > 0 && html`<div class="fault" id=${`fault-${path}`}>
+        ${faults.length < all.length && "Does not agree with the rest; see the top of this list."}
+        ${faults.length > 0 && html`<${Faults} rows=${faults} />`}</div>`}
     </li>`;
   }
 }

@@ -2,9 +2,10 @@
 // Left margin: the statement as a parts list.
 import { useSignal } from "@preact/signals";
 import { html } from "../html.js";
-import { reply, selected, setValue, sheet, tables } from "../state.js";
+import { reply, select, selected, setValue, sheet, tables } from "../state.js";
 import { ParameterDetail, rowOf } from "./detail.js";
-import { found, partOf, PARTS, tablePath, textsOf, toothOf } from "./names.js";
+import { faultText, OWN_AT_MOST } from "./faults.js";
+import { found, fullName, partOf, PARTS, tablePath, textsOf, toothOf } from "./names.js";
 import { Row } from "./row.js";
 import { ToothForm } from "./tooth.js";
 
@@ -34,6 +35,15 @@ function errorsByPath(diagnostics) {
   return out;
 }
 
+/** An error about many parameters, said once, with the way to each of them. @param {{ said: DiagnosticRow }} props */
+function Clash({ said }) {
+  return html`<div class="clash fault" role="status">
+    <p>${faultText(said)}.</p>
+    <ul>${[...new Set(said.about)].map((path) => html`<li><button type="button" class="word"
+      aria-pressed=${selected.value === path ? "true" : "false"} onClick=${() => select(path)}>${fullName(path)}</button></li>`)}</ul>
+  </div>`;
+}
+
 /** The same lists as long as the answer is the same, so that lines which did not change are left alone. @type {WeakMap<DiagnosticRow[], Map<string, DiagnosticRow[]>>} */
 const sorted = new WeakMap();
 
@@ -57,6 +67,7 @@ export function Statement() {
   const values = new Map(now?.values.map((v) => [v.path, v]));
   const steps = new Map(now?.handles.map((h) => [h.path, h.step]));
   const errors = errorsOf(reply.value?.diagnostics);
+  const clashes = (reply.value?.diagnostics ?? []).filter((d) => d.severity === "error" && d.about.length > OWN_AT_MOST);
   const here = selected.value;
   const sought = search.value.trim();
   const shown = (/** @type {Line} */ { row, path }) => {
@@ -96,7 +107,7 @@ export function Statement() {
     aria-pressed=${everything.value === to ? "true" : "false"} onClick=${() => (everything.value = to)}>${word}</button>`;
   return html`<section class="parts-list" aria-label="Statement">
     <header>
-      <h2>Statement</h2>
+      <h2 class="unseen">Statement</h2>
       <input type="search" aria-label="Search the parameters" placeholder="search" value=${search}
         onInput=${(/** @type {any} */ e) => (search.value = e.currentTarget.value)} />
       <span class="switches" role="group" aria-label="Parameters shown">${switched(false, "stated")}${switched(true, "all")}</span>
@@ -104,6 +115,7 @@ export function Statement() {
     </header>
     <div class="parts">
       ${reply.value && !reply.value.sheet && html`<p class="stale">The text has errors; these values are of the last drawing.</p>`}
+      ${clashes.map((d) => html`<${Clash} said=${d} />`)}
       ${PARTS.map(group)}
       ${visible.length === 0 && sought !== "" && html`<p class="quiet">No parameter has “${sought}” in its name, symbol or definition.</p>`}
     </div>

@@ -25,9 +25,10 @@ function breaks({ at, outcomes }) {
   /** @type {{ code: string, from: number, to: number }[]} */
   const out = [];
   outcomes.forEach((code, i) => {
+    if (code === "played") return;
     const last = out.at(-1);
-    if (i > 0 && outcomes[i - 1] === code && last) last.to = at[i];
-    else if (code !== "played") out.push({ code, from: at[i], to: at[i] });
+    if (last && outcomes[i - 1] === code) last.to = at[i];
+    else out.push({ code, from: at[i], to: at[i] });
   });
   return out;
 }

@@ -106,7 +106,7 @@ export function Sweep() {
   const offered = selected.value !== null && selected.value !== row.path && rows.some((p) => p.path === selected.value) ? selected.value : null;
   const now = value(row.path);
   return html`<section class="sweep-sheet" aria-label="Sweep">
-    <h2>Sweep</h2>
+    <h2 class="unseen">Sweep</h2>
     <form onSubmit=${run} aria-label="What to vary and what to read">
       <${Pick} id="sweep-parameter" label="vary" choices=${parameters} value=${parameters.find((p) => p.path === row.path)?.name ?? ""} take=${choose} />
       ${offered !== null && html`<button type="button" class="word" onClick=${() => choose(offered)}>Vary ${fullName(offered)}</button>`}

@@ -50,13 +50,13 @@ function NewForm({ done }) {
 function Said({ rows, jump }) {
   if (rows.length === 0) return html`<p class="quiet" id="text-said" role="status">The file is in order.</p>`;
   const place = (/** @type {DiagnosticRow} */ r) => (r.line === null ? "" : `line ${r.line}: `);
-  return html`<ol class="diagnostics" id="text-said" role="status">
+  return html`<div class="diagnostics" id="text-said" role="status"><ol>
     ${rows.map((row) => html`<li class=${row.severity}>
       ${row.line === null
         ? html`<span><span class="severity">${row.severity}</span> ${faultText(row)}.</span>`
         : html`<button type="button" onClick=${() => jump(row)}><span class="severity">${row.severity}</span> ${place(row)}${faultText(row)}.</button>`}
     </li>`)}
-  </ol>`;
+  </ol></div>`;
 }
 
 /** The field, with line numbers before it and marks under it. @param {{ rows: DiagnosticRow[], field: any }} props */
@@ -129,7 +129,7 @@ export function Text() {
   };
   return html`<section class="text-sheet" aria-label="Movement text">
     <header>
-      <h2>Text</h2>
+      <h2 class="unseen">Text</h2>
       <p class="file"><b>${name.value}</b> <span role="status">${unsaved ? "not saved" : "saved"}</span></p>
       <div class="commands">
         <button type="button" class="word" onClick=${pickFile}>Open</button>
