@@ -43,6 +43,10 @@ export class Row extends Component {
   /** The drawing is held at the draft. */
   held = false;
   timer = 0;
+  /** @type {HTMLElement | null} */
+  line = null;
+  wasSelected = false;
+  wasFaulty = false;
 
   /** @param {RowProps} next */
   componentWillReceiveProps(next) {
@@ -59,14 +63,22 @@ export class Row extends Component {
     return changed || state.draft !== this.state.draft || state.faults !== this.state.faults;
   }
 
-  componentDidUpdate() {
-    if (this.props.selected && !this.wasSelected) this.show();
-    this.wasSelected = this.props.selected;
+  componentDidMount() {
+    this.seen();
   }
 
-  componentDidMount() {
-    if (this.props.selected) this.show();
-    this.wasSelected = this.props.selected;
+  componentDidUpdate() {
+    this.seen();
+  }
+
+  /** Brings the line into view when it is selected, and when something is said under it. */
+  seen() {
+    const { selected } = this.props;
+    const faulty = this.faults().length > 0;
+    // Only when the lines above stand where they will stand.
+    if (selected && !(this.wasSelected && this.wasFaulty === faulty)) requestAnimationFrame(() => this.show());
+    this.wasSelected = selected;
+    this.wasFaulty = faulty;
   }
 
   componentWillUnmount() {
@@ -75,12 +87,16 @@ export class Row extends Component {
 
   /** Brings the line into view within the parts list, and leaves the page where it is. */
   show() {
-    const line = /** @type {HTMLElement | null} */ (/** @type {any} */ (this).base);
+    const { line } = this;
     const list = line?.closest(".parts");
     if (!line || !list) return;
     const [at, frame] = [line.getBoundingClientRect(), list.getBoundingClientRect()];
-    if (at.top < frame.top || at.bottom > frame.bottom) list.scrollTop += at.top - frame.top - frame.height / 3;
+    if (at.top < frame.top) list.scrollTop += at.top - frame.top - 24;
+    else if (at.bottom > frame.bottom) list.scrollTop += Math.min(at.bottom - frame.bottom + 24, at.top - frame.top - 24);
   }
+
+  /** @param {HTMLElement | null} line */
+  keepLine = (line) => void (this.line = line);
 
   text() {
     const { path, row, value, origin } = this.props;
@@ -194,19 +210,19 @@ export class Row extends Component {
 
   render() {
     const { path, row, origin, selected } = this.props;
-    const all = this.faults();
-    const faults = all.filter((f) => f.about.length <= OWN_AT_MOST);
+    const faults = this.faults();
+    // An error about many parameters is said with the one that is looked at.
+    const quiet = !selected && faults.every((f) => f.about.length > OWN_AT_MOST);
     const mark = ORIGINS[origin]?.mark ?? "";
-    return html`<li class=${`part-row${selected ? " selected" : ""}${row.role === "bench" ? " bench" : ""}`}>
+    return html`<li ref=${this.keepLine} class=${`part-row${selected ? " selected" : ""}${row.role === "bench" ? " bench" : ""}`}>
       <span class="symbol" aria-hidden="true">${row.symbol}</span>
       <button type="button" class="name" aria-pressed=${selected ? "true" : "false"} title=${row.definition}
         onClick=${() => select(path)}>${shortName(path)}</button>
       ${this.field()}
       <span class="unit" aria-hidden="true">${sign(row.unit)}</span>
       <span class="mark" aria-hidden="true" title=${ORIGINS[origin]?.word}>${mark}</span>
-      ${all.length > 0 && html`<div class="fault" id=${`fault-${path}`}>
-        ${faults.length < all.length && "Does not agree with the rest; see the top of this list."}
-        ${faults.length > 0 && html`<${Faults} rows=${faults} />`}</div>`}
+      ${faults.length > 0 && html`<div class=${quiet ? "unseen" : "fault"} id=${`fault-${path}`}>
+        ${quiet ? "does not agree with the rest" : html`<${Faults} rows=${faults} />`}</div>`}
     </li>`;
   }
 }

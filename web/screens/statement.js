@@ -67,7 +67,7 @@ export function Statement() {
   const values = new Map(now?.values.map((v) => [v.path, v]));
   const steps = new Map(now?.handles.map((h) => [h.path, h.step]));
   const errors = errorsOf(reply.value?.diagnostics);
-  const clashes = (reply.value?.diagnostics ?? []).filter((d) => d.severity === "error" && d.about.length > OWN_AT_MOST);
+  const clashes = (reply.value?.diagnostics ?? []).filter((d) => d.severity === "error" && d.about.length > OWN_AT_MOST && !d.about.includes(selected.value ?? ""));
   const here = selected.value;
   const sought = search.value.trim();
   const shown = (/** @type {Line} */ { row, path }) => {
