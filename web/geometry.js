@@ -18,7 +18,7 @@ export const ZOOM = { least: 1, most: 1e6 };
 /** Free paper round the whole drawing, as a part of it. */
 const ROUND = 0.07;
 /** How far the drawing gives way, at most. */
-const ASIDE_PX = 40;
+const ASIDE_PX = 56;
 
 /** @param {number} degrees @param {number[]} axis_mm @returns {Pose} */
 function turned(degrees, [x_mm, y_mm]) {

@@ -7,7 +7,7 @@
 import { html } from "../html.js";
 import { onScreen } from "../geometry.js";
 import { number, sign } from "../units.js";
-import { label, seen, stroke } from "./strokes.js";
+import { label, seen, stroke, widthOf } from "./strokes.js";
 
 const CIRCLE_PX = 9;
 const LINE_PX = 15;
@@ -78,7 +78,7 @@ function notes(places, left, sheet, { area, definitions }) {
   const more = rows.length - NOTES_A_SIDE;
   return html`${rows.slice(0, NOTES_A_SIDE).map(({ at, f, leads }, i) => {
     const lines = shortLines(f, sheet, definitions);
-    return html`${leads ? lead(at, [x, down(i) - LINE_PX]) : null}
+    return html`${leads ? lead(at, [x + (left ? 1 : -1) * (widthOf(lines[0]) + 6), down(i) - 4]) : null}
     ${lines.map((line, k) => label([x, down(i) + k * LINE_PX], anchor, line, area))}`;
   })}
   ${more > 0 ? label([x, down(NOTES_A_SIDE)], anchor, `and ${more} more in the notes`, area) : null}`;

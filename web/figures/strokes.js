@@ -43,12 +43,15 @@ export function cut(a, b, area) {
 const LETTER_PX = 6.2;
 const INSIDE_PX = 6;
 
+/** Width of words, more or less. @param {string} words */
+export const widthOf = (words) => words.length * LETTER_PX;
+
 /**
  * Words that begin or end at a point, moved so that they lie within the view: a round one where `area` says so.
  * @param {Point} point @param {"start" | "end"} anchor @param {string} words @param {Area} area
  */
 export function label([x, y], anchor, words, area) {
-  const width = words.length * LETTER_PX;
+  const width = widthOf(words);
   const middle = area.width_px / 2;
   const off = Math.abs(y - 4 - area.height_px / 2) + 8;
   const half = (area.round ? Math.sqrt(Math.max(middle * middle - off * off, 0)) : middle) - INSIDE_PX;

@@ -19,6 +19,8 @@ const INSIDE_PX = 24;
 const MORE_PX = 40;
 /** No farther than this from its place, in wheel radii. */
 const REACH_RATIO = 0.5;
+/** Where the browser tells of the pointer between two frames, the answer is there for the next of them. */
+const MOVED = "onpointerrawupdate" in window ? "onpointerrawupdate" : "onPointerMove";
 /** Where a grip may be set, beside its place. */
 const BESIDE = [[0, 0], [1, 0], [-1, 0], [0, -1], [0, 1], [1, 1], [-1, 1], [1, -1], [-1, -1], [2, 0], [-2, 0]];
 
@@ -131,7 +133,7 @@ function Grip({ handle, at, there, way }) {
     aria-valuetext=${said}
     style=${{ left: `${at[0]}px`, top: `${at[1]}px` }}
     onPointerDown=${down}
-    onPointerMove=${move}
+    ...${{ [MOVED]: move }}
     onPointerUp=${() => from.current && letGo()}
     onPointerCancel=${drop}
     onKeyDown=${key}

@@ -12,6 +12,7 @@ import { inset, insetArea, insetView } from "../figures/inset.js";
 import { scaleBar } from "../figures/marks.js";
 import * as state from "../state.js";
 import { Grips } from "./grips.js";
+import { Places } from "./places.js";
 import { Pinch, moving, onPaper, showView, turning, wheelFactor, wholeSheet, zoom } from "./hand.js";
 
 /** How much closer each inset is than its view asks for. */
@@ -91,12 +92,34 @@ function useHand(ref) {
       if (width > 0 && height > 0) state.area.value = { width_px: width, height_px: height };
     });
     watch.observe(paper);
+    const print = () => printed(true);
+    const shown = () => printed(false);
+    addEventListener("beforeprint", print);
+    addEventListener("afterprint", shown);
     return () => {
       for (const [name, act] of all) paper.removeEventListener(name, act);
       paper.removeEventListener("wheel", wheel);
       watch.disconnect();
+      removeEventListener("beforeprint", print);
+      removeEventListener("afterprint", shown);
     };
   }, []);
+}
+
+/** Paper of 297 by 210 mm with a border of 10 mm, in px of a 96th of an inch: printed, the scale named is the scale. */
+const PRINTED = { width_px: (277 / 25.4) * 96, height_px: (190 / 25.4) * 96 };
+/** @type {typeof PRINTED | null} */
+let onScreen = null;
+
+/** Draws for the printed sheet, or for the screen again. @param {boolean} now */
+function printed(now) {
+  if (now) onScreen = state.area.value;
+  const { px_per_mm, ...middle } = state.view.value;
+  const before = state.area.value;
+  const after = now ? PRINTED : (onScreen ?? before);
+  const by = Math.min(after.width_px / before.width_px, after.height_px / before.height_px);
+  if (state.wantedView.value) state.wantedView.value = { ...middle, px_per_mm: px_per_mm * by };
+  state.area.value = after;
 }
 
 /** The sheet. */
@@ -105,10 +128,19 @@ export function Paper() {
   useHand(ref);
   const sheet = state.sheet.value;
   return html`<section class="paper" aria-label="Sheet">
-    <svg class="drawing" ref=${ref} role="img" aria-label=${sheet ? facts(sheet, state.instant.value) : "No drawing yet"}>
-      ${sheet ? drawn(sheet) : null}
-    </svg>
-    ${sheet ? html`<${Grips} sheet=${sheet} /><${Places} sheet=${sheet} />` : null}
+    ${sheet ? html`<${Places} sheet=${sheet} />` : null}
+    <div class="ground">
+      <svg
+        class="drawing"
+        ref=${ref}
+        role="img"
+        viewBox="0 0 ${state.area.value.width_px} ${state.area.value.height_px}"
+        aria-label=${sheet ? facts(sheet, state.instant.value) : "No drawing yet"}
+      >
+        ${sheet ? drawn(sheet) : null}
+      </svg>
+      ${sheet ? html`<${Grips} sheet=${sheet} />` : null}
+    </div>
   </section>`;
 }
 
@@ -126,35 +158,4 @@ function drawn(sheet) {
   };
   return html`${drawing(sheet, options)} ${pinned(sheet).map((place) => inset(sheet, place, slotOf(place.name), options))}
   ${scaleBar(options.view, options.area)}`;
-}
-
-/** Names of the views: to go there, and to pin them. @param {{ sheet: Sheet }} props */
-function Places({ sheet }) {
-  const pin = (/** @type {string} */ name) => {
-    const now = state.pins.value;
-    state.pins.value = now.includes(name) ? now.filter((n) => n !== name) : [...now, name];
-  };
-  const toggled = (/** @type {boolean} */ on, /** @type {string} */ word, /** @type {() => void} */ act, label = word) =>
-    html`<button class="word" type="button" aria-pressed=${on} aria-label=${label} onClick=${act}>${word}</button>`;
-  return html`<div class="places">
-    <div role="group" aria-label="Show">
-      <span class="of">show</span>
-      <button class="word" type="button" onClick=${() => void (state.wantedView.value = null)}>whole</button>
-      ${sheet.views.map(
-        (v) => html`<button class="word" type="button" aria-label="show ${v.name}" onClick=${() => showView(v.name)}>${v.name}</button>`,
-      )}
-    </div>
-    <div role="group" aria-label="Pin">
-      <span class="of">pin</span>
-      ${sheet.views.map((v) => toggled(state.pins.value.includes(v.name), v.name, () => pin(v.name), `pin ${v.name}`))}
-    </div>
-    <div role="group" aria-label="On the drawing">
-      ${toggled(state.grips.value, "grips", () => void (state.grips.value = !state.grips.value))}
-      ${toggled(
-        state.before.value !== null,
-        state.before.value ? "compared with before" : "compare from here",
-        state.before.value ? state.dropBefore : state.keepBefore,
-      )}
-    </div>
-  </div>`;
 }

@@ -23,7 +23,6 @@ export function Title() {
     <${Verdict} />
     <${Moment} />
     <${File} />
-    <${Themes} />
   </section>`;
 }
 
@@ -83,20 +82,5 @@ function File() {
       ${word("open", () => input.current?.click())}
       <input class="unseen" type="file" accept=".toml,text/plain" aria-label="Open a movement file" tabindex="-1" ref=${input} onChange=${take} />
     </p>
-  </div>`;
-}
-
-function Themes() {
-  const names = ["day", "night", "system"];
-  return html`<div class="themes words" role="group" aria-label="Light">
-    ${names.map(
-      (n) => html`<button
-        class="word"
-        type="button"
-        aria-pressed=${state.theme.value === n}
-        onClick=${() => void (state.theme.value = n)}
-        >${n === "system" ? "as the system" : n}</button
-      >`,
-    )}
   </div>`;
 }
