@@ -11,7 +11,7 @@ import { onScreen } from "../geometry.js";
 import { quantity } from "../units.js";
 import { at as point, head, label, seen, stroke } from "./strokes.js";
 
-/** Smaller than this on the screen, an angle is not dimensioned. */
+/** Smaller than this on the screen, or larger than the view, an angle is not dimensioned. */
 const LEAST_PX = 5;
 /** Dimension arcs stand off so far, and extension lines run on so much farther. */
 const OFF_PX = 40;
@@ -47,7 +47,8 @@ function locks(sheet, pallet, { view, area, words }) {
   const axis = sheet.axes_mm[1];
   const [dx, dy] = [at.point[0] - axis[0], at.point[1] - axis[1]];
   const [radius, from] = [Math.hypot(dx, dy), Math.atan2(dy, dx)];
-  if (((lock * Math.PI) / 180) * radius * view.px_per_mm < LEAST_PX) return null;
+  const size = ((lock * Math.PI) / 180) * radius * view.px_per_mm;
+  if (size < LEAST_PX || size > Math.max(area.width_px, area.height_px)) return null;
   // Locked, the lever of the entry beat stands to the left of where it unlocks, that of the exit beat to the right.
   const into = pallet === "entry" ? 1 : -1;
   const place = (/** @type {number} */ deg, /** @type {number} */ off) => {
