@@ -39,7 +39,8 @@ export function Pick({ id, label, choices, value, take, empties = false }) {
     } else if (written.trim() === "") {
       draft.value = null;
     } else {
-      const near = choices.filter((c) => found(written, [c.name, c.path, c.definition]));
+      const named = choices.filter((c) => found(written, [c.name, c.path]));
+      const near = named.length > 0 ? named : choices.filter((c) => found(written, [c.definition]));
       wrong.value = near.length === 0 ? `nothing is named “${written}”` : `“${written}” can mean ${near.slice(0, 6).map((c) => c.name).join("; ")}${near.length > 6 ? `; and ${near.length - 6} more` : ""}`;
     }
   };

@@ -91,7 +91,8 @@ export function SweepResult({ swept }) {
     from === to ? `At ${quantity(from, unit)}` : `From ${number(from, x.decimals)} to ${quantity(to, unit)}`;
   return html`<div class="sweep-result" ref=${box}>
     ${swept.text !== text.value && html`<p class="stale">The movement has been changed since these curves were drawn.</p>`}
-    ${charts.map((c, k) => html`<figure key=${swept.figures[k].path}>${curve(c)}
+    ${charts.map((c, k) => c.series[0].y.every((v) => v === null) ? html`<p class="reading outside" key=${swept.figures[k].path}>
+      ${c.y.name} has no value anywhere in this range.</p>` : html`<figure key=${swept.figures[k].path}>${curve(c)}
       <figcaption>${reading(c, at)}${c.accepted && definitions[k] ? `; accepted ${acceptedText(definitions[k])}, shaded` : ""}</figcaption></figure>`)}
     ${swept.outcomes[at] !== "played" && html`<p class="reading outside">Here ${outcomeWords(swept.outcomes[at])}.</p>`}
     <p class="legend">${inside ? `Upright line: ${quantity(present, unit)}, as it is now.` : "The value now is outside these curves."}</p>
