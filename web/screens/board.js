@@ -5,7 +5,7 @@ import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
 import { ribbon } from "../figures/ribbon.js";
-import { goTo, instant, pins, sheet } from "../state.js";
+import { goTo, instant, live, pins } from "../state.js";
 import { onKey, turnByKey } from "./keys.js";
 import { Notes } from "./notes.js";
 import { Paper } from "./paper.js";
@@ -91,7 +91,7 @@ export function Board() {
 }
 
 function Ribbon() {
-  return sheet.value
-    ? ribbon(sheet.value, { instant: instant.value, onPointer: onRibbon, onKey: turnByKey })
+  return live.value
+    ? ribbon(live.value, { instant: instant.value, onPointer: onRibbon, onKey: turnByKey })
     : html`<div class="ribbon"></div>`;
 }

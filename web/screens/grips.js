@@ -76,6 +76,10 @@ function Grip({ handle, at, there, way }) {
   /** What is held, from where. @type {{ current: { x: number, y: number, value: number, way: Point } | null }} */
   const from = useRef(null);
   const [held, setHeld] = useState(/** @type {number | null} */ (null));
+  /** What was let go but is not on the sheet yet: the next move goes on from there. @type {{ current: number | null }} */
+  const written = useRef(null);
+  if (written.current === value) written.current = null;
+  const now = held ?? written.current ?? value;
 
   /** @param {number} wanted */
   const take = (wanted) => {
@@ -83,10 +87,11 @@ function Grip({ handle, at, there, way }) {
     setHeld(next);
     hold(path, next);
   };
-  const letGo = () => {
+  const letGo = async () => {
     from.current = null;
+    written.current = held;
     setHeld(null);
-    void release();
+    if ((await release()).length > 0) written.current = null;
   };
   const drop = () => {
     from.current = null;
@@ -98,7 +103,7 @@ function Grip({ handle, at, there, way }) {
     if (event.button !== 0) return;
     /** @type {Element} */ (event.currentTarget).setPointerCapture(event.pointerId);
     event.stopPropagation();
-    from.current = { x: event.clientX, y: event.clientY, value, way };
+    from.current = { x: event.clientX, y: event.clientY, value: now, way };
     select(path);
   };
   /** @param {PointerEvent} event */
@@ -113,13 +118,12 @@ function Grip({ handle, at, there, way }) {
   const key = (event) => {
     const by = /** @type {Record<string, number>} */ ({ ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1 })[event.key];
     if (event.key === "Escape" && held !== null) drop();
-    else if (by) take((held ?? value) + by * step * (event.shiftKey ? 10 : 1));
+    else if (by) take(now + by * step * (event.shiftKey ? 10 : 1));
     else return;
     event.preventDefault();
     event.stopPropagation();
   };
-  const shown = held ?? value;
-  const said = quantity(shown, unit, decimalsOf(unit));
+  const said = quantity(now, unit, decimalsOf(unit));
   const angle = Math.atan2(-way[1], way[0]);
   return html`<div
     class="grip ${held === null ? "" : "held"} ${selected.value === path ? "selected" : ""}"
@@ -129,7 +133,7 @@ function Grip({ handle, at, there, way }) {
     aria-label=${label}
     aria-valuemin=${row?.least}
     aria-valuemax=${row?.most}
-    aria-valuenow=${shown}
+    aria-valuenow=${now}
     aria-valuetext=${said}
     style=${{ left: `${at[0]}px`, top: `${at[1]}px` }}
     onPointerDown=${down}

@@ -6,7 +6,7 @@
 /** @import { Area, View, Point } from "../geometry.js" */
 import { ZOOM, onPlate } from "../geometry.js";
 import { nearest } from "../moment.js";
-import { area, goTo, instant, sheet, showPlace, view, wantedView } from "../state.js";
+import { area, goTo, instant, live, showPlace, view, wantedView } from "../state.js";
 
 /** @typedef {{ view: View, area: Area, corner: Point }} Window where on the sheet a view is drawn */
 /** @typedef {{ move: (event: PointerEvent) => void }} Hold what a pointer that is down does */
@@ -41,7 +41,7 @@ export function onPaper(event, paper) {
  * @returns {Hold | null}
  */
 export function turning(rides, event, paper, window) {
-  const held = sheet.value;
+  const held = live.value;
   const at = held?.oscillation;
   if (!held || !at) return null;
   const [name, place] = TURNS[rides];
@@ -140,7 +140,7 @@ export class Pinch {
 
 /** Shows a named view. @param {string} name */
 export function showView(name) {
-  const place = sheet.value?.views.find((v) => v.name === name);
+  const place = live.value?.views.find((v) => v.name === name);
   if (!place) return;
   const [x, y] = place.at_mm;
   showPlace(x, y, place.half_width_mm * 1.4);

@@ -1,7 +1,7 @@
 // @ts-check
 // Keys that hold on the whole page, and those that turn the escapement.
 
-import { goTo, redo, saveFile, sheet, step, toPhase, undo, wantedView } from "../state.js";
+import { goTo, live, redo, saveFile, step, toPhase, undo, wantedView } from "../state.js";
 import { countOf } from "../moment.js";
 import { zoom } from "./hand.js";
 
@@ -27,7 +27,7 @@ export function turnByKey(event) {
       goTo(0);
       break;
     case "End":
-      goTo(countOf(sheet.value) - 1);
+      goTo(countOf(live.value) - 1);
       break;
     default:
       return false;

@@ -37,7 +37,7 @@ const pinned = (sheet) => sheet.views.filter((v) => state.pins.value.includes(v.
 /** The view under a pointer: an inset's or the sheet's. @param {Event} event @returns {{ window: Window, place: Place | null }} */
 function under(event) {
   const name = /** @type {Element} */ (event.target).closest("[data-inset]")?.getAttribute("data-inset");
-  const place = state.sheet.value?.views.find((v) => v.name === name);
+  const place = state.live.value?.views.find((v) => v.name === name);
   if (!place) return { window: wholeSheet(), place: null };
   const slot = slotOf(place.name);
   const corner = /** @type {[number, number]} */ (slot.middle.map((m) => m - slot.radius));
@@ -126,7 +126,7 @@ function printed(now) {
 export function Paper() {
   const ref = useRef(/** @type {SVGSVGElement | null} */ (null));
   useHand(ref);
-  const sheet = state.sheet.value;
+  const sheet = state.live.value;
   return html`<section class="paper" aria-label="Sheet">
     ${sheet ? html`<${Places} sheet=${sheet} />` : null}
     <div class="ground">

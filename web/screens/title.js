@@ -16,7 +16,7 @@ export async function openDropped(file) {
 }
 
 export function Title() {
-  const sheet = state.sheet.value;
+  const sheet = state.live.value;
   return html`<section class="title-block" aria-label="Title block">
     <h1>${sheet?.name ?? "No movement yet"}</h1>
     ${sheet ? html`<p class="kind">${sheet.kind} <span class="figure">${scaleOf(state.view.value)}</span></p>` : null}
@@ -28,7 +28,7 @@ export function Title() {
 
 /** What was found, or why nothing could be worked out. */
 function Verdict() {
-  const sheet = state.sheet.value;
+  const sheet = state.live.value;
   const reply = state.reply.value;
   const fault = reply && !reply.sheet ? reply.diagnostics.find((d) => d.severity === "error") : null;
   const waiting = state.link.value;
@@ -48,7 +48,7 @@ function Verdict() {
 }
 
 function Moment() {
-  const sheet = state.sheet.value;
+  const sheet = state.live.value;
   const at = sheet?.oscillation;
   const i = state.instant.value;
   const phase = at && phaseAt(at, i);
