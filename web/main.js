@@ -6,7 +6,7 @@ import { effect } from "@preact/signals";
 import { fetchBegin, fetchTables, openLine } from "./api.js";
 import { html } from "./html.js";
 import { Board } from "./screens/board.js";
-import { keep, recall, tabKey } from "./store.js";
+import { keep, leftUnsaved, recall, tabKey } from "./store.js";
 import * as state from "./state.js";
 
 const KEEP_AFTER_MS = 300;
@@ -20,6 +20,7 @@ async function begin() {
   } else {
     const { name, text } = await fetchBegin();
     state.openFile(name, text);
+    state.left.value = await leftUnsaved().catch(() => null);
   }
   keepWork(key);
 }

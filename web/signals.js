@@ -2,7 +2,7 @@
 // Everything the page knows.
 
 /** @import { Answer, Oscillation, Sheet, Tables } from "./api.d.ts" */
-/** @import { Step } from "./store.js" */
+/** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
 /** @import { View } from "./geometry.js" */
 import { computed, signal } from "@preact/signals";
@@ -44,6 +44,8 @@ export const view = computed(() => wantedView.value ?? fitted(live.value, area.v
 export const pins = signal([]);
 /** Path of the parameter or figure that is looked at. @type {import("@preact/signals").Signal<string | null>} */
 export const selected = signal(null);
+/** Work that was left unsaved in a tab that is closed. @type {import("@preact/signals").Signal<Kept | null>} */
+export const left = signal(null);
 /** State of the line to the bench. @type {import("@preact/signals").Signal<Link>} */
 export const link = signal(/** @type {Link} */ ("waiting"));
 /** `day`, `night` or `system`. */

@@ -9,7 +9,7 @@ import {
 } from "./signals.js";
 
 export {
-  area, beat, before, grips, history, instant, link, live, name, notice, pins, reply, saved, selected, set, sheet, sideshake,
+  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, reply, saved, selected, set, sheet, sideshake,
   tables, text, theme, turned, view, wantedView,
 } from "./signals.js";
 export {

@@ -68,8 +68,14 @@ function held(key) {
 /** What this tab had open. @param {string} key @returns {Promise<Kept | undefined>} */
 export const recall = (key) => sheets("readonly", (s) => s.get(key));
 
+/** The newest work left unsaved in a tab that is no longer open. @returns {Promise<Kept | null>} */
+export async function leftUnsaved() {
+  const open = new Set((await navigator.locks?.query())?.held?.map((lock) => lock.name));
+  return (await recallAll()).find((k) => k.text !== k.saved && !open.has(`sheet ${k.key}`)) ?? null;
+}
+
 /** Everything kept, the newest first. @returns {Promise<Kept[]>} */
-export async function recallAll() {
+async function recallAll() {
   const all = /** @type {Kept[]} */ (await sheets("readonly", (s) => s.getAll()));
   return all.sort((a, b) => b.at_ms - a.at_ms);
 }

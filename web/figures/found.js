@@ -58,7 +58,10 @@ export function findingMarks(sheet, options) {
   const side = (/** @type {boolean} */ left) =>
     notes(places.filter((p) => p.at[0] < middle === left), left, sheet, options);
   return html`<g class="found">
-    ${places.map(({ at: [x, y] }) => html`<circle cx=${x} cy=${y} r=${CIRCLE_PX} />`)}
+    ${places.map(({ at: [x, y], found }) => {
+      const fault = found.some((f) => f.gravity === "fault");
+      return html`<circle class=${fault ? "fault" : "caution"} cx=${x} cy=${y} r=${CIRCLE_PX} />`;
+    })}
     ${words ? [side(true), side(false)] : null}
   </g>`;
 }

@@ -1,7 +1,7 @@
 // @ts-check
 // Keys that hold on the whole page, and those that turn the escapement.
 
-import { goTo, live, redo, saveFile, step, toPhase, undo, wantedView } from "../state.js";
+import { goTo, live, redo, saveFile, step, toPhase, undo, view, wantedView } from "../state.js";
 import { countOf } from "../moment.js";
 import { zoom } from "./hand.js";
 
@@ -34,6 +34,25 @@ export function turnByKey(event) {
   }
   event.preventDefault();
   return true;
+}
+
+/** A press moves the paper so far. */
+const PAPER_PX = 40;
+
+/** Moves the paper by key. @param {KeyboardEvent} event */
+export function moveByKey(event) {
+  const ways = /** @type {Record<string, [number, number]>} */ ({
+    ArrowRight: [1, 0],
+    ArrowLeft: [-1, 0],
+    ArrowUp: [0, 1],
+    ArrowDown: [0, -1],
+  });
+  const way = ways[event.key];
+  if (!way || event.target !== event.currentTarget) return;
+  const { x_mm, y_mm, px_per_mm } = view.value;
+  const far_mm = (PAPER_PX * (event.shiftKey ? 5 : 1)) / px_per_mm;
+  wantedView.value = { x_mm: x_mm + way[0] * far_mm, y_mm: y_mm + way[1] * far_mm, px_per_mm };
+  event.preventDefault();
 }
 
 /** Whether keys belong to what has the focus. @param {EventTarget | null} target */

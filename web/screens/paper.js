@@ -12,6 +12,7 @@ import { inset, insetArea, insetView } from "../figures/inset.js";
 import { scaleBar } from "../figures/marks.js";
 import * as state from "../state.js";
 import { Grips } from "./grips.js";
+import { moveByKey } from "./keys.js";
 import { Places } from "./places.js";
 import { Pinch, moving, onPaper, showView, turning, wheelFactor, wholeSheet, zoom } from "./hand.js";
 
@@ -129,7 +130,13 @@ export function Paper() {
   const sheet = state.live.value;
   return html`<section class="paper" aria-label="Sheet">
     ${sheet ? html`<${Places} sheet=${sheet} />` : null}
-    <div class="ground">
+    <div
+      class="ground"
+      role="group"
+      tabindex="0"
+      aria-label="Drawing: arrow keys move the paper, plus and minus come closer, Escape shows all"
+      onKeyDown=${moveByKey}
+    >
       <svg
         class="drawing"
         ref=${ref}

@@ -55,8 +55,10 @@ function Moment() {
   if (!at || !phase) return html`<p class="quiet">Cannot be turned through.</p>`;
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>
     html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
+  const beats = sheet.beat_count;
+  const which = beats > 2 ? `, beats ${state.beat.value + 1} and ${((state.beat.value + 1) % beats) + 1} of ${beats}` : "";
   return html`<dl class="moment">
-    <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}</dd></div>
+    <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}</dd></div>
     ${row("lever", at.lever_deg[i])} ${row("wheel", at.wheel_deg[i])} ${row("jewel", at.jewel_deg[i])}
   </dl>`;
 }
@@ -71,11 +73,17 @@ function File() {
     const field = /** @type {HTMLInputElement} */ (event.currentTarget);
     void openDropped(field.files?.[0]).then(() => (field.value = ""));
   };
+  const left = state.left.value;
+  const takeUp = () => {
+    if (left) state.takeUp(left);
+    state.left.value = null;
+  };
   return html`<div class="file">
     <p>
       <span class="figure">${state.name.value.split(/[\\/]/).at(-1)}</span>
       <span class="quiet">${unsaved ? "not saved" : "saved"}</span>
     </p>
+    ${left ? html`<p>Left unsaved on ${new Date(left.at_ms).toLocaleString()}: ${left.name} ${word("take it up", takeUp)}</p>` : null}
     <p class="words">
       ${word("undo", state.undo, past.length > 0, past.at(-1)?.label)}
       ${word("redo", state.redo, future.length > 0, future.at(-1)?.label)} ${word("save", state.saveFile)}
