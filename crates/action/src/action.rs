@@ -2,6 +2,7 @@
 
 use movement::{ByPallet, Pallet};
 use parts::Parts;
+use plane::{direction_rad, wrap_rad};
 
 use crate::curve::Scratch;
 use crate::cycle::{Broken, banking_angles, play};
@@ -23,6 +24,8 @@ pub struct Action {
     pub fork: Vec<ForkAction>,
     /// Freedom of the jewel in the notch.
     pub notch: Option<NotchFreedom>,
+    /// Lever angle at which the fork's middle points at the balance centre; 0 but for a bent fork or a displaced pivot.
+    pub fork_middle_rad: f64,
     /// Jewel angle when the balance is at rest.
     pub rest_rad: f64,
     /// What keeps the cycle from being played.
@@ -60,6 +63,9 @@ pub fn solve(parts: &Parts, scratch: &mut Scratch) -> Action {
         rear: Vec::new(),
         fork: Vec::new(),
         notch: notch_freedom(parts, scratch),
+        fork_middle_rad: wrap_rad(
+            direction_rad(parts.centres.balance_m - parts.centres.pallet_m) - direction_rad(parts.lever.fork_axis),
+        ),
         rest_rad: parts.roller.rest_rad,
         broken: None,
     };

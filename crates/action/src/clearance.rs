@@ -2,7 +2,7 @@
 
 use movement::Pallet;
 use parts::{Body, Face, Parts};
-use plane::{Edge, Label, Pose, Profile, Vector, features, touches};
+use plane::{Edge, Label, Profile, Vector, features, touches};
 use std::f64::consts::TAU;
 
 use crate::action::Action;
@@ -10,8 +10,9 @@ use crate::curve::Scratch;
 use crate::fork::jewel_rad;
 use crate::pallet::PalletAction;
 
-/// Lever angles from banking to let-off at which guard and crescent are looked at; chosen, 1 deg apart in a usual lever.
-const PASSING_PLACES: usize = 12;
+/// Lever angles from banking to let-off at which guard and crescent are looked at; chosen, a quarter of a degree apart in
+/// a usual lever. An overlap over less of the way than that may be passed over.
+const PASSING_PLACES: usize = 42;
 
 /// Two parts that share ground in plan somewhere between the bankings.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,7 +64,11 @@ pub(crate) fn in_the_way(parts: &Parts, action: &Action) -> Vec<InTheWay> {
     if let Some(lever_rad) = swept(parts, &parts.lever.fork, travel_rad, &teeth) {
         out.push(InTheWay::LeverAndTeeth { lever_rad });
     }
-    out.extend(action.beats.iter().take(2).flat_map(|own| passing(parts, own, &mut Scratch::default())));
+    // Of unlike teeth the one that is let go last takes the guard farthest.
+    let farthest =
+        |p: Pallet| action.of(p).max_by(|a, b| a.let_off.lever_rad.abs().total_cmp(&b.let_off.lever_rad.abs()));
+    let own = Pallet::BOTH.into_iter().filter_map(farthest);
+    out.extend(own.flat_map(|own| passing(parts, own, &mut Scratch::default())));
     out
 }
 
@@ -71,6 +76,8 @@ pub(crate) fn in_the_way(parts: &Parts, action: &Action) -> Vec<InTheWay> {
 fn passing(parts: &Parts, own: &PalletAction, scratch: &mut Scratch) -> Vec<InTheWay> {
     let pallet = own.pallet;
     let (mut crescent, mut jewel): (Option<f64>, Option<f64>) = (None, None);
+    // A guard that presses on the roller before it comes to the crescent is another fault.
+    let mut free = false;
     for i in 0..PASSING_PLACES {
         let part = i as f64 / (PASSING_PLACES - 1) as f64;
         let lever_rad = own.banking_rad + part * (own.let_off.lever_rad - own.banking_rad);
@@ -78,9 +85,11 @@ fn passing(parts: &Parts, own: &PalletAction, scratch: &mut Scratch) -> Vec<InTh
         let Some(jewel_rad) = jewel_rad(parts, pallet, lever_rad, lifting, scratch) else { continue };
         let guard = parts.lever.guard.profile.posed(&parts.lever_pose(lever_rad));
         let at = parts.roller_pose(jewel_rad);
-        if crescent.is_none() && guard.overlaps(&parts.roller.safety.profile.posed(&at)) {
+        let strikes = guard.overlaps(&parts.roller.safety.profile.posed(&at));
+        if strikes && free && crescent.is_none() {
             crescent = Some(lever_rad);
         }
+        free |= !strikes;
         // Over two rollers the guard runs at another height than the jewel.
         if parts.roller.single && jewel.is_none() && guard.overlaps(&parts.roller.jewel.profile.posed(&at)) {
             jewel = Some(lever_rad);
@@ -119,7 +128,6 @@ fn circle(centre: Vector, radius: f64) -> Body {
 fn rim_m(parts: &Parts) -> f64 {
     let edges = parts.wheel.teeth.iter().flat_map(|tooth| &tooth.profile.edges);
     let rim = edges.filter(|e| Face::from(e.label()) == Face::Root);
-    let reach =
-        |e: &Edge| Profile::new(vec![*e], false, e.label()).posed(&Pose::shift(Vector::zeros())).reach(Vector::zeros());
+    let reach = |e: &Edge| Profile::new(vec![*e], false, e.label()).reach(Vector::zeros());
     rim.map(reach).fold(0.0, f64::max)
 }

@@ -41,8 +41,12 @@ pub struct Contact {
 }
 
 impl Contact {
-    /// Torque on the lever over torque on the wheel without friction, counted positive outward for `pallet`.
+    /// Torque on the lever over torque on the wheel without friction, counted positive outward for `pallet`; infinite
+    /// where the wheel has no arm but for rounding.
     pub fn torque_ratio(&self, pallet: Pallet) -> f64 {
+        if self.wheel_arm_m.abs() < 1e-9 * self.lever_arm_m.abs() {
+            return f64::INFINITY;
+        }
         // The tooth pushes against the normal.
         -pallet.outward() * self.lever_arm_m / self.wheel_arm_m
     }

@@ -212,10 +212,10 @@ figures! {
     "*.total_lock_depth_um", Micrometre, Least, Read::Pallet(|p| p.total_lock_depth_m), "The same with the lever on its banking";
     "*.total_lock_of_face_ratio", Ratio, Least, Read::Pallet(|p| p.total_lock_of_face_ratio), "Depth of the total lock as a part of the length of the stone's impulse face";
     "*.draw_at_drop_deg", Degree, Least, Read::Pallet(|p| (p.landing.stone_face == parts::Face::StoneLocking).then_some(p.landing.draw_rad)), "Draw from the neutral line where the tooth lands; none when it does not land on the locking face";
-    "*.draw_banked_deg", Degree, Least, Read::Pallet(|p| p.banked.map(|b| b.draw_rad)), "Draw with the lever on its banking";
+    "*.draw_banked_deg", Degree, Least, Read::Pallet(|p| p.banked.filter(|b| b.stone_face == parts::Face::StoneLocking).map(|b| b.draw_rad)), "Draw with the lever on its banking; none when the tooth is not on the locking face then";
     "*.draw_unlocking_deg", Degree, Least, Read::Pallet(|p| Some(p.face_end.draw_rad)), "Draw at the end of the locking face";
-    "*.recoil_deg", Degree, Most, Read::Pallet(|p| p.recoil_rad), "Wheel angle turned back from the banking to unlocking";
-    "*.recoil_from_drop_deg", Degree, Most, Read::Pallet(|p| Some(p.recoil_from_drop_rad)), "Wheel angle turned back from the landing to unlocking";
+    "*.recoil_deg", Degree, Most, Read::Pallet(|p| p.recoil_rad.filter(|_| p.total_lock_rad > 0.0)), "Wheel angle turned back from the banking to unlocking; none without a total lock";
+    "*.recoil_from_drop_deg", Degree, Most, Read::Pallet(|p| (p.lock_rad > 0.0).then_some(p.recoil_from_drop_rad)), "Wheel angle turned back from the landing to unlocking; none without a lock";
 }
 "lift" {
     "*.lift_deg", Degree, Least, Read::Pallet(|p| Some(p.lift_rad)), "Lift: lever angle from unlocking to let-off";
@@ -251,8 +251,8 @@ figures! {
     "*.engaging_deg", Degree, Most, Read::Fork(|_, f| f.engaging_rad), "Jewel angle at which the returning jewel meets the notch, lever on this banking";
     "*.releasing_deg", Degree, Most, Read::Fork(|_, f| f.releasing_rad), "Jewel angle at this pallet's let-off";
     "*.balance_lift_deg", Degree, Least, Read::Fork(|_, f| f.balance_lift_rad), "Lift at the balance: from the jewel meeting the notch, lever on its banking, to let-off; wanted as the mean of both pallets";
-    "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|p, f| f.balance_lift_no_run_rad.filter(|_| p.lock_rad > 0.0 && p.run_rad >= 0.0)), "The same with the lever standing, at unlocking, where it was at the drop (no run); that of the radii less what the notch's freedom and the jewel's shape take";
-    "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad.abs() > crate::pallet::NO_RUN_RAD).then_some(())
+    "*.balance_lift_no_run_deg", Degree, Least, Read::Fork(|p, f| f.balance_lift_no_run_rad.filter(|_| p.lock_rad > 0.0 && p.run_rad >= -crate::pallet::NOTHING_RAD)), "The same with the lever standing, at unlocking, where it was at the drop (no run); that of the radii less what the notch's freedom and the jewel's shape take";
+    "*.balance_lift_per_run_ratio", Ratio, Most, Read::Fork(|p, f| (p.run_rad.abs() > crate::pallet::NOTHING_RAD).then_some(())
         .and(Some((f.balance_lift_rad? - f.balance_lift_no_run_rad?) / p.run_rad))), "Lift at the balance gained per lever angle of run";
     "*.knocking_deg", Degree, Least, Read::Fork(|_, f| f.knocking_rad), "Jewel angle from the line of centres at which the jewel strikes the outside of the fork";
 }
@@ -262,7 +262,7 @@ figures! {
 }
 "as a whole" {
     "lever_travel_deg", Degree, Most, Read::Once(|a| let_offs(a).map(|(e, x)| x - e)), "Lever angle between the two let-offs";
-    "out_of_angle_deg", Degree, Most, Read::Once(|a| let_offs(a).map(|(e, x)| 0.5 * (e + x))), "Middle of the travel between the let-offs, from the fork in the middle, anticlockwise positive; the difference between the sides is twice that";
+    "out_of_angle_deg", Degree, Most, Read::Once(|a| let_offs(a).map(|(e, x)| 0.5 * (e + x) - a.fork_middle_rad)), "Middle of the travel between the let-offs, from where the fork points at the balance centre, anticlockwise positive; the difference between the sides is twice that";
     "out_of_beat_deg", Degree, Most, Read::Once(out_of_beat), "Jewel angle at rest of the balance, from the middle of the two at which the jewel meets the notch; anticlockwise positive";
     "notch_freedom_deg", Degree, Least, Read::Once(|a| a.notch.map(|n| n.lever_rad)), "Freedom of the lever on the jewel, jewel on the line of centres";
     "notch_freedom_um", Micrometre, Least, Read::Once(|a| a.notch.map(|n| n.way_m)), "The same along the jewel's path";
@@ -279,7 +279,7 @@ fn let_offs(action: &Action) -> Option<(f64, f64)> {
     Some((entry.let_off.lever_rad, exit.let_off.lever_rad))
 }
 
-/// Rest of the balance less the middle between the two unlockings, of the first tooth.
+/// Rest of the balance less the middle between the two angles at which the jewel meets the notch, of the first tooth.
 fn out_of_beat(action: &Action) -> Option<f64> {
     let engaging = |p| action.fork.get(action.indices(p).next()?)?.engaging_rad;
     Some(action.rest_rad - 0.5 * (engaging(Pallet::Entry)? + engaging(Pallet::Exit)?))

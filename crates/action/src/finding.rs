@@ -6,7 +6,7 @@ mod notch;
 mod pallet;
 mod range;
 
-use movement::{Pallet, ParamId};
+use movement::{Pallet, ParamId, ParamKind};
 use parts::Parts;
 use plane::Vector;
 use std::collections::BTreeSet;
@@ -90,6 +90,7 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
         pallet::of_beat(&mut beat);
         fork::of_beat(&mut beat);
     }
+    fork::at_rest(action, &mut out);
     for limit in LIMITS {
         range::outside(parts, action, limit, &mut out);
     }
@@ -117,7 +118,12 @@ impl Beat<'_> {
     /// Adds a finding about the figure `stem` of this beat's pallet, so far outside.
     fn push(&mut self, mut f: Finding, stem: Option<&str>, place_m: Option<Vector>, excess: f64) {
         let name = self.action.beats[self.i].pallet.name();
-        f.tooth = self.tooth;
+        f.tooth = f.tooth.or(self.tooth);
+        if let Some(tooth) = f.tooth {
+            // Where teeth differ, the tooth comes before the stones.
+            f.moved_by.insert(0, ParamKind::ToothLonger.tooth(tooth));
+            f.moved_by.insert(1, ParamKind::WheelEccentricity.once());
+        }
         f.figure = stem.and_then(|s| FigureId::from_path(&format!("{name}.{s}")));
         f.found = f.figure.and_then(|id| id.of_beat(self.action, self.i));
         (f.place_m, f.excess_ratio) = (place_m, 1.0 + excess.abs());
@@ -125,38 +131,51 @@ impl Beat<'_> {
     }
 }
 
-/// Faults in the order of what they cost: what keeps the wheel from being held, then what stops the balance, then what
-/// a jolt can do. Codes that are not here come last.
-const ORDER: [&str; 23] = [
-    "no-banking",
-    "not-stopped",
-    "stone-out-of-reach",
-    "no-locking-face",
-    "no-let-off",
-    "no-drop",
-    "tooth-passes",
-    "does-not-lock",
-    "banking-before-let-off",
-    "in-the-way",
-    "stone-strikes-rim",
-    "stone-strikes-tooth",
-    "notch-too-shallow",
-    "notch-too-narrow",
-    "jewel-does-not-enter",
-    "jewel-cannot-leave",
-    "guard-strikes-in-passing",
-    "no-freedom",
-    "can-overbank",
-    "safety-lock-used-up",
-    "crescent-not-covered",
-    "no-draw",
-    "falls-in-lift",
+/// Every code and what it means, faults in the order of what they cost: what keeps the wheel from being held, then what
+/// stops the balance, then what a jolt can do; cautions after them.
+pub const CODES: [(&str, &str); 30] = [
+    ("no-banking", "the lever never meets a banking"),
+    ("not-stopped", "after one pallet has let go, nothing on the other stops the wheel"),
+    ("stone-out-of-reach", "a stone does not reach the teeth"),
+    ("no-locking-face", "a tooth meets a stone, but never its locking face"),
+    ("no-let-off", "a stone never lets a tooth go"),
+    ("no-drop", "the next tooth meets the other stone before this one is free: the wheel jams"),
+    ("tooth-passes", "a short or bent tooth is not stopped: the wheel runs on to the next"),
+    ("does-not-lock", "the tooth lands past the locking corner, by the angle given"),
+    ("banking-before-let-off", "the lever meets its banking before the tooth is let go: the watch stops"),
+    ("stone-strikes-banking", "a stone and a banking are in one another's way, seen in plan"),
+    ("banking-in-teeth", "a banking stands where the teeth pass, seen in plan"),
+    ("banking-in-jewels-way", "a banking stands where the jewel passes, seen in plan"),
+    ("stone-strikes-rim", "a stone reaches the rim between the teeth"),
+    ("stone-strikes-tooth", "the stone's back and a tooth overlap somewhere in the cycle"),
+    ("notch-too-shallow", "the jewel strikes the floor of the notch, by the depth given"),
+    ("notch-too-narrow", "the jewel has no freedom in the notch"),
+    ("jewel-does-not-enter", "the returning jewel meets another part of the fork than the notch, or nothing"),
+    ("jewel-cannot-leave", "the jewel cannot leave the notch: the lever stands in its way on the banking"),
+    ("rests-outside-notch", "at rest the balance holds the jewel outside the notch: it does not start"),
+    ("guard-strikes-crescent", "while the jewel is in the notch the guard does not clear the crescent"),
+    ("guard-strikes-jewel", "while the jewel is in the notch the guard of a single roller does not clear it"),
+    ("no-freedom", "guard or horn presses with the lever on its banking"),
+    ("can-overbank", "the lever can pass to the wrong side"),
+    ("safety-lock-used-up", "guard or horn freedom reaches the total lock: a jolt unlocks"),
+    ("crescent-not-covered", "between the horn's end and the crescent's edge a jolt unlocks"),
+    (
+        "no-draw",
+        "somewhere on the locking face the draw is no more than the angle of friction: the tooth does not pull the stone in",
+    ),
+    ("falls-in-lift", "contact is lost during the lift and the tooth falls"),
+    ("guard-after-horn", "guard freedom is not smaller than horn freedom"),
+    ("banked-to-drop", "with the bankings closed to the drop the jewel cannot leave, or the guard presses"),
+    ("lever-over-teeth", "seen in plan the lever lies over the teeth; sound where it runs at another height"),
 ];
+
+/// Code of a figure outside its accepted limits.
+pub(crate) const OUTSIDE: &str = "outside-accepted";
 
 /// Sorts findings: faults before cautions, then by what they cost, then by how far outside they are. Like ones of both
 /// pallets stand together.
 pub fn rank(found: &mut [Finding]) {
-    let place = |f: &Finding| ORDER.iter().position(|c| *c == f.code).unwrap_or(ORDER.len());
+    let place = |f: &Finding| CODES.iter().position(|(code, _)| *code == f.code).unwrap_or(CODES.len());
     let worst: Vec<f64> = found
         .iter()
         .map(|f| found.iter().filter(|g| g.is_like(f)).map(|g| g.excess_ratio).fold(f.excess_ratio, f64::max))
@@ -179,7 +198,10 @@ fn merge_teeth(found: &mut Vec<Finding>) {
     let mut kept: Vec<(Finding, BTreeSet<Option<u16>>)> = Vec::with_capacity(found.len());
     for f in found.drain(..) {
         match kept.iter_mut().find(|(k, _)| {
-            k.tooth.is_some() && f.tooth.is_some() && k.code == f.code && k.pallet == f.pallet && k.figure == f.figure
+            let alike = k.code == f.code && k.pallet == f.pallet && k.figure == f.figure;
+            // Each tooth that passes is named; so is what is wrong all the same for each tooth.
+            let same = k.code != "tooth-passes" || k.tooth == f.tooth;
+            k.tooth.is_some() && f.tooth.is_some() && alike && same
         }) {
             Some((worst, teeth)) => {
                 teeth.insert(f.tooth);

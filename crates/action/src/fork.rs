@@ -9,7 +9,7 @@ use plane::{Pose, Touch, Vector, cross, direction_rad, touches, wrap_rad};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use crate::curve::Scratch;
-use crate::pallet::PalletAction;
+use crate::pallet::{NOTHING_RAD, PalletAction};
 
 /// Number of jewel angles at which the horn's freedom is taken, from the notch to its end.
 const HORN_SAMPLES: usize = 5;
@@ -23,7 +23,7 @@ pub struct ForkAction {
     pub engaging_rad: Option<f64>,
     /// What of the fork it first meets.
     pub engaging_face: Option<Face>,
-    /// Whether that pushes the lever off its banking; if not, the jewel does not get into the notch.
+    /// Whether that is the notch and pushes the lever off its banking; if not, the jewel does not get into the notch.
     pub enters: bool,
     /// Jewel angle at this pallet's let-off, notch driving the jewel.
     pub releasing_rad: Option<f64>,
@@ -294,16 +294,15 @@ pub(crate) fn fork_action(
     let outside = pallet.outward();
     let mut bench = Bench::new(parts, scratch);
     let coming = bench.coming(own.banking_rad, pallet);
-    let enters = coming.is_some_and(|(t, _)| {
-        // The jewel pushes against the normal; unlocking turns the lever outward.
-        -cross(t.point - parts.centres.pallet_m, t.normal) * outside > 0.0
-    });
     // Only the notch unlocks: a jewel that meets the horn first has no freedom there.
     let on_notch = |met: Option<(Touch, Face)>| {
         met.filter(|(_, face)| matches!(face, Face::NotchWall | Face::NotchCorner)).map(|(t, _)| t.angle_rad)
     };
     let met_rad = coming.map(|(t, _)| t.angle_rad);
     let engaging_rad = on_notch(coming);
+    // The jewel pushes against the normal; unlocking turns the lever outward.
+    let pushes = |t: Touch| -cross(t.point - parts.centres.pallet_m, t.normal) * outside > 0.0;
+    let enters = engaging_rad.is_some() && coming.is_some_and(|(t, _)| pushes(t));
     let mut knocking_rad: Option<f64> = None;
     bench.jewel_on_fork(own.banking_rad, |t, _| {
         // Going out on this side and round: from a quarter turn outside to a whole turn and more.
@@ -331,7 +330,8 @@ pub(crate) fn fork_action(
     let banked_to_drop = BankedToDrop {
         guard_freedom_rad: guard_freedom_rad.map(|freedom| freedom - own.run_rad),
         horn_freedom_rad: horns.map(|(least, _)| least - own.run_rad),
-        jewel_strikes,
+        // A horn that just lets the jewel pass does not stop it.
+        jewel_strikes: jewel_strikes.filter(|_| horns.is_none_or(|(least, _)| least - own.run_rad < -NOTHING_RAD)),
     };
     ForkAction {
         engaging_rad,
@@ -422,8 +422,11 @@ pub(crate) fn catching_rad(
 /// Freedom between jewel and notch with the jewel on the line of centres; `None` where the jewel overlaps the fork there.
 pub(crate) fn notch_freedom(parts: &Parts, scratch: &mut Scratch) -> Option<NotchFreedom> {
     let to_balance = parts.centres.balance_m - parts.centres.pallet_m;
-    // Seen from where the fork's middle points at the balance: the nearest touches on both sides.
-    let middle_rad = direction_rad(to_balance) - direction_rad(parts.lever.fork_axis);
+    // Seen from where the fork's middle points at the jewel: the nearest touches on both sides.
+    let edges = &parts.roller.jewel.profile.edges;
+    let middle = edges.iter().map(|e| e.at(0.0) + e.at(0.5)).sum::<Vector>() / (2 * edges.len().max(1)) as f64;
+    let to_jewel = parts.roller_pose(0.0).point(middle) - parts.centres.pallet_m;
+    let middle_rad = direction_rad(to_jewel) - direction_rad(parts.lever.fork_axis);
     let mut nearest: [Option<(f64, bool)>; 2] = [None; 2];
     Bench::new(parts, scratch).fork_on_jewel(0.0, |t| {
         let way = wrap_rad(t.angle_rad - middle_rad);

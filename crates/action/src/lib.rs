@@ -34,7 +34,7 @@ pub use action::{Action, solve};
 pub use curve::{Contact, CurveEnd, Scratch, Segment};
 pub use cycle::Broken;
 pub use figure::{FIGURES, Figure, FigureId, FigureUnit, Worst};
-pub use finding::{Finding, Gravity, findings, rank};
+pub use finding::{CODES, Finding, Gravity, findings, rank};
 pub use fork::{BankedToDrop, ForkAction, NotchFreedom, guard_freedom_rad};
 pub use limit::{LIMITS, Limit};
 pub use moment::{MOMENT_NAMES, Moment, moment, moment_at};

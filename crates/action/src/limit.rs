@@ -126,9 +126,9 @@ pub const LIMITS: &[Limit] = &[
         moved_by: &["roller.turn_deg", "fork.bend_mm"],
     },
     Limit {
-        figure: "notch_freedom_um",
-        least: 1.0,
-        most: 60.0,
+        figure: "notch_freedom_deg",
+        least: 0.02,
+        most: 1.0,
         source: COMMON,
         below: "the jewel binds in the notch",
         above: "lift is lost",

@@ -12,9 +12,9 @@ use crate::curve::{Contact, CurveEnd, Scratch, Segment, Track};
 const DEEPER_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 const DEEPER_STEPS: usize = 24;
 
-/// A run of 0 comes out, by rounding, as a few ulp of the angles it is the difference of; below this (a ten-millionth of a degree) it
-/// is no run.
-pub(crate) const NO_RUN_RAD: f64 = 2e-9;
+/// A lock, run, drop or freedom of 0 comes out, by rounding, as a few ulp of the angles it is the difference of; below
+/// this (a ten-millionth of a degree) it is nothing.
+pub(crate) const NOTHING_RAD: f64 = 2e-9;
 
 /// One tooth's whole action on one pallet, found by contact. Angles in radians, lengths in metres; lever angles count
 /// from the fork in the middle, anticlockwise positive; lock, lift and run are positive magnitudes in lever angle.
@@ -190,7 +190,7 @@ pub(crate) fn pallet_action(
     let track = Track::new(parts, pallet, landed.tooth);
     let at_landing = track.on_curve(&curve.segments, landed.contact.lever_rad).unwrap_or(landed.contact);
     let run_rad = outward * (landed.contact.lever_rad - banking_rad);
-    let banked = if run_rad >= -NO_RUN_RAD { track.on_curve(&curve.segments, banking_rad) } else { None };
+    let banked = if run_rad >= -NOTHING_RAD { track.on_curve(&curve.segments, banking_rad) } else { None };
     let stone = &parts.lever.stones[pallet];
     let depth_m = |c: &Contact| {
         let at = parts.lever_pose(c.lever_rad);

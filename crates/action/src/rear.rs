@@ -1,7 +1,7 @@
 //! Rear freedom: the smallest gap between a stone's back and the tooth it has let go, through the whole cycle.
 
-use parts::{Face, Parts};
-use plane::{Pose, Vector, smallest_gap};
+use parts::{Body, Face, Parts};
+use plane::{Edge, Gap, Pose, Profile, Vector, smallest_gap};
 
 use crate::curve::Scratch;
 use crate::pallet::{PalletAction, sample_curve};
@@ -35,7 +35,6 @@ pub(crate) fn rear_freedom(
 ) -> Option<RearFreedom> {
     let pallet = own.pallet;
     let stone = &parts.lever.stones[pallet];
-    let deepest_m = 0.5 * (stone.let_off_corner_m - stone.locking_corner_m).norm();
     let pitch_rad = parts.wheel.pitch_rad();
     let (ahead, turn_rad) = parts.wheel.tooth(own.tooth);
     let mut best: Option<RearFreedom> = None;
@@ -46,8 +45,13 @@ pub(crate) fn rear_freedom(
         let back =
             stone.body.features.iter().filter(|f| matches!(Face::from(f.label), Face::StoneBack | Face::LetOffCorner));
         scratch.first.extend(back.map(|f| f.posed(&at)));
-        ahead.pose_into(&Pose::new(wheel_rad + turn_rad, parts.centres.wheel_m), &mut scratch.second);
-        if let Some(g) = smallest_gap(&scratch.first, &scratch.second, deepest_m)
+        let there = Pose::new(wheel_rad + turn_rad, parts.centres.wheel_m);
+        ahead.pose_into(&there, &mut scratch.second);
+        // Faces that look at one another across the tooth's neck are no overlap: the nearest point of one body must lie
+        // in the other.
+        let overlapping =
+            |g: &Gap| closed(ahead).contains(there.back(g.first)) || stone.body.profile.contains(at.back(g.second));
+        if let Some(g) = smallest_gap(&scratch.first, &scratch.second, overlapping)
             && best.is_none_or(|b| g.distance < b.gap_m)
         {
             best = Some(RearFreedom { gap_m: g.distance, lever_rad, wheel_rad, stone_m: g.first, tooth_m: g.second });
@@ -71,4 +75,14 @@ pub(crate) fn rear_freedom(
     }
     look(own.landing.lever_rad, own.landing.wheel_rad - pitch_rad, scratch);
     best
+}
+
+/// The outline of a tooth, closed at its foot.
+fn closed(tooth: &Body) -> Profile {
+    let mut profile = tooth.profile.clone();
+    if let (Some(first), Some(last)) = (profile.edges.first().copied(), profile.edges.last().copied()) {
+        profile.edges.push(Edge::Line { start: last.end(), end: first.start(), label: last.label() });
+        profile.closed = true;
+    }
+    profile
 }

@@ -154,11 +154,14 @@ fn a_pin_with_a_double_roller_is_refused_with_the_reason() {
     let d = refused(&["roller.form=double", "guard.form=pin"]);
     assert_eq!(d.code, "no-such-guard");
     assert!(d.about.contains(&K::GuardForm.once()) && d.message.contains("notch"), "{d:#?}");
-    // With the safety roller that it names the pin stands at the floor of the notch; with a larger one it is sound.
+    // With a safety roller larger than it names the pin stands behind the notch and is drawn; whether it passes the
+    // crescent is then found by contact.
     let least_mm: f64 = d.allowed.as_ref().unwrap().rsplit_once("at least ").unwrap().1[..6].parse().unwrap();
     let larger = format!("roller.safety_radius_mm={}", least_mm + 0.02);
-    let build = parts::build(&with(&examples()[0].1, &["roller.form=double", "guard.form=pin", &larger]).values);
-    assert!(build.is_ok(), "{:#?}", build.err());
+    let s = with(&examples()[0].1, &["roller.form=double", "guard.form=pin", &larger]);
+    let build = parts::build(&s.values).unwrap_or_else(|faults| panic!("{faults:#?}"));
+    let found = findings(&build.parts, &solve(&build.parts, &mut Scratch::default()));
+    assert!(!found.iter().any(|f| f.code == "guard-strikes-jewel" || f.code == "no-freedom"), "{found:#?}");
 }
 
 #[test]
@@ -180,12 +183,22 @@ fn an_impossible_reach_is_refused_with_the_range() {
     }
 }
 
-/// The lift at the balance that no notch so loose can give is refused with those it can.
+/// A lift at the balance that no fork gives is refused with those that can be had.
 #[test]
 fn an_impossible_lift_is_refused_with_the_range() {
-    let d = refused(&["fork.notch_freedom_mm=0.6", "balance.lift_deg=118"]);
+    let d = refused(&["balance.lift_deg=119"]);
     assert_eq!((d.code, d.about[0]), ("no-such-fork", K::BalanceLift.once()), "{d:#?}");
-    assert!(d.allowed.is_some() && d.value.unwrap().contains("118"));
+    assert!(d.value.unwrap().contains("119"));
+    // What it names can be had.
+    let allowed = d.allowed.unwrap();
+    let numbers: Vec<f64> = allowed.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+    let [least, most] = numbers[..] else { panic!("no two ends in {allowed}") };
+    assert!(most < 119.0);
+    for inside in [least + 0.1, 0.5 * (least + most)] {
+        let lift = format!("balance.lift_deg={inside}");
+        let build = parts::build(&with(&examples()[0].1, &[&lift]).values);
+        assert!(build.is_ok(), "{inside} of {allowed}: {:#?}", build.err());
+    }
 }
 
 /// A lift and a ratio of radii are one too many; the residual is that of the lift by contact.

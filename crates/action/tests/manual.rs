@@ -1,7 +1,7 @@
 //! The manual's tables of figures and limits are those of the program. `UPDATE_MANUAL=1 cargo test -p action --test manual` rewrites them.
 #![allow(clippy::unwrap_used)]
 
-use action::{FIGURES, LIMITS, Worst};
+use action::{CODES, FIGURES, LIMITS, Worst};
 use std::path::Path;
 
 const BEGIN: &str = "<!-- tables: written by crates/action/tests/manual.rs -->\n";
@@ -9,6 +9,11 @@ const END: &str = "<!-- end of tables -->\n";
 
 fn tables() -> String {
     let mut text = String::from(BEGIN);
+    text.push_str("\n## Codes of findings\n\n| code | means |\n|---|---|\n");
+    for (code, meaning) in CODES {
+        text.push_str(&format!("| `{code}` | {meaning} |\n"));
+    }
+    text.push_str("| `outside-accepted` | a figure outside the accepted limits below |\n");
     text.push_str("\n## Figures\n\n`*` stands for `entry` or `exit`.\n");
     let mut group = "";
     for f in FIGURES {

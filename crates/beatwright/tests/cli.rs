@@ -228,3 +228,28 @@ fn schema_completions_and_man_pages() {
     assert_eq!(run(&["man", folder.to_str().unwrap()]).status.code(), Some(0));
     assert!(std::fs::read_to_string(folder.join("beatwright-sweep.1")).unwrap().contains("KEY=A:B:N"));
 }
+
+/// By contact, on drawn parts: where the limit told says the bankings bear on the straight bar, the stated run comes.
+#[test]
+fn bankings_give_the_stated_run_up_to_the_distance_told() {
+    for form in ["pins", "walls"] {
+        let set = |more: &[&str]| {
+            let form = format!("bankings.form={form}");
+            let mut args = vec!["check", "demo", "--json", "--set", "pallets.lift_deg=20", "--set", &form];
+            more.iter().for_each(|set| args.extend(["--set", set]));
+            json(&run(&args))
+        };
+        let run_deg = |document: &serde_json::Value| document["figures"]["entry"]["run_deg"].as_f64().unwrap();
+        assert!((run_deg(&set(&[])) - 0.3).abs() < 1e-9, "{form}");
+        let off = set(&["bankings.distance_mm=1.6"]);
+        let warning = &off["diagnostics"][0];
+        assert_eq!((&warning["code"], &warning["severity"]), (&"banking-off-the-bar".into(), &"warning".into()));
+        assert!(run_deg(&off) < 0.3 - 1e-3, "{form}");
+        let allowed = warning["allowed"].as_str().unwrap().to_owned();
+        let most: f64 = allowed.split_whitespace().nth(3).unwrap().parse().unwrap();
+        let at = |mm: f64| set(&[&format!("bankings.distance_mm={mm}")]);
+        assert!((run_deg(&at(most - 1e-4)) - 0.3).abs() < 1e-9, "{form} {most}");
+        assert_eq!(at(most - 1e-4)["diagnostics"].as_array().unwrap().len(), 0);
+        assert!(run_deg(&at(most + 1e-3)) < 0.3 - 1e-4, "{form} {most}");
+    }
+}

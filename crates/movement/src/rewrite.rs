@@ -94,8 +94,9 @@ impl File {
             Some(_) if other_own => self.write(&shared, id, edge),
             Some(_) => self.write(&own, id, edge),
             None => {
-                if !other_own && wanted(other).is_none() {
-                    let kept = self.edge(&shared, other);
+                if !other_own {
+                    // What the line for both gave the other pallet, or was just made to give it, stays its own.
+                    let kept = wanted(other).unwrap_or_else(|| self.edge(&shared, other));
                     self.write(&other.to_string(), other, kept);
                 }
                 self.write(&shared, id, None);

@@ -60,7 +60,7 @@ mod rows {
         PalletLetOffDistance "pallets.*.let_off_distance_mm" "rhoX", Millimetre, 0.05..200, Closed, Dimension, "Distance of the stone's let-off corner from the pallet centre";
         PalletLockingAngle "pallets.*.locking_angle_deg" "aL", Degree, 0..180, Closed, Dimension, "Angle at the pallet centre from the line to the wheel centre to the locking corner, lever in the middle";
         PalletLetOffAngle "pallets.*.let_off_angle_deg" "aX", Degree, 0..180, Closed, Dimension, "Angle at the pallet centre from the line to the wheel centre to the let-off corner, lever in the middle";
-        StoneWidth "pallets.*.stone_width_mm" "b", Millimetre, 0.005..20, Closed, Dimension, "Width of the stone, square to its locking face";
+        StoneWidth "pallets.*.stone_width_mm" "b", Millimetre, 0.005..40, Closed, Dimension, "Width of the stone, square to its locking face";
         StoneFaceAngle "pallets.*.impulse_face_angle_deg" "fi", Degree, -60..80, Closed, Dimension, "Angle between the impulse face and a cut square to the locking face; positive when the let-off corner reaches farther toward the wheel";
         StoneLength "pallets.*.stone_length_mm" "ls", Millimetre, 0.05..60, OfWheel(0.42), Dimension, "Length of the locking side of the stone";
         StoneImpulseDome "pallets.*.impulse_dome_mm" "hi", Millimetre, 0..0.5, Value(0.0), Dimension, "Rise of a domed impulse face over its chord, in the middle; 0 is flat";
@@ -74,7 +74,7 @@ mod rows {
         StoneTiltPivot "pallets.*.stone_tilt_pivot_mm" "sp", Millimetre, -5..20, Value(0.0), Bench, "Distance of the tilt pivot up the locking face from the locking corner; 0 is the corner";
         StoneLean "pallets.*.stone_lean_deg" "sl", Degree, -30..30, Value(0.0), Bench, "Stone rolled about its long axis out of upright; the wheel's plane then cuts it wider by 1/cos";
         StoneSpread "pallets.*.stone_spread_mm" "ss", Millimetre, -2..2, Value(0.0), Bench, "Stone moved away from the line of centres, square to it";
-        StoneThicker "pallets.*.stone_thicker_mm" "sk", Millimetre, -2..2, Value(0.0), Bench, "Stone thicker on its let-off side, square to the locking face";
+        StoneThicker "pallets.*.stone_thicker_mm" "sk", Millimetre, -2..2, Value(0.0), Bench, "Stone thicker on its let-off side, square to the locking face: the let-off corner moves, and the impulse face runs from the locking corner to it, so its angle changes";
         LeverOutOfAngle "lever.out_of_angle_deg" "oa", Degree, -5..5, Closed, Wanted, "Middle of the travel between the two let-offs, from the fork in the middle; anticlockwise positive";
         LeverLineAngle "lever.line_angle_deg" "la", Degree, -180..180, Value(0.0), Dimension, "Angle at the pallet centre from the line of centres, produced, to the balance centre; 0 in-line lever, 90 right-angled, anticlockwise positive";
         LeverBarWidth "lever.bar_width_mm" "wb", Millimetre, 0.01..20, OfWheel(0.14), Dimension, "Width of the lever bar, on whose sides the bankings bear";
@@ -104,9 +104,9 @@ mod rows {
         JewelLeanDirection "jewel.lean_direction_deg" "jd", Degree, -360..360, Value(0.0), Bench, "Direction of that lean: 0 outward, anticlockwise positive";
         JewelHeight "jewel.height_mm" "jh", Millimetre, 0..20, OfWheel(0.1), Dimension, "Height of the lever's plane over the root of the jewel; a lean moves the jewel there by height times tangent";
         RollerForm "roller.form" "", Choice(&["double", "single"]), 0..1, Closed, Dimension, "Double roller (own safety roller) or single roller (crescent in the one roller); double unless guard.form is pin";
-        RollerJewelDistance "roller.jewel_distance_mm" "r", Millimetre, 0.05..100, Closed, Dimension, "Distance of the jewel's centre from the balance centre";
-        RollerRadius "roller.radius_mm" "ro", Millimetre, 0.05..120, Closed, Dimension, "Radius of the impulse roller";
-        RollerSafetyRadius "roller.safety_radius_mm" "rg", Millimetre, 0.05..120, Closed, Dimension, "Radius of the safety roller (double), or of the guarded edge (single)";
+        RollerJewelDistance "roller.jewel_distance_mm" "r", Millimetre, 0.02..100, Closed, Dimension, "Distance of the jewel's centre from the balance centre";
+        RollerRadius "roller.radius_mm" "ro", Millimetre, 0.02..120, Closed, Dimension, "Radius of the impulse roller";
+        RollerSafetyRadius "roller.safety_radius_mm" "rg", Millimetre, 0.02..120, Closed, Dimension, "Radius of the safety roller (double), or of the guarded edge (single)";
         RollerSafetyRatio "roller.safety_ratio" "qg", Ratio, 0.2..2, Closed, Wanted, "Safety radius divided by the jewel's distance from the balance centre";
         RollerCrescent "roller.crescent_half_angle_deg" "cr", Degree, 2..60, Closed, Dimension, "Half the width of the crescent (passing hollow), as an angle at the balance centre";
         RollerCrescentDepth "roller.crescent_depth_mm" "cd", Millimetre, 0.005..60, Closed, Dimension, "Depth of the crescent below the roller's edge";

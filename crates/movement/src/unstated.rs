@@ -23,7 +23,7 @@ pub(crate) fn closed_text(kind: K) -> &'static str {
         K::LeverOutOfAngle => "0 deg where the rest leaves it free",
         K::BankingRun => "0.25 deg where no lever_angle_deg is stated",
         K::BankingLeverAngle => "follows from the run",
-        K::BankingsDistance => "0.6 of the fork's length",
+        K::BankingsDistance => "0.6 of the fork's length, nearer where the head of the fork begins before",
         K::BalanceLift => "50 deg where the rest leaves it free",
         K::BalanceLiftOfRadii => "follows from the lift at the balance",
         K::CentresPalletBalance => "1.2 of centres.wheel_pallet_mm where the rest leaves it free",

@@ -46,6 +46,17 @@ proptest! {
     }
 }
 
+/// The line for both pallets serves only the entry pallet here, and is set in the same go.
+#[test]
+fn one_pallet_set_and_the_other_left_unstated() {
+    let text = "format = 1\nname = \"a\"\nwheel.tooth_count = 15\nwheel.locking_radius_mm = 4\npallets.lock_deg = 1.5\npallets.exit.lock_deg = 1.25\n";
+    let [entry, exit] = Pallet::BOTH.map(|p| ParamKind::PalletLock.at(p));
+    for changes in [[(entry, Some(-5.0)), (exit, None)], [(exit, None), (entry, Some(-5.0))]] {
+        let values = read("after", &rewrite(text, &changes).unwrap()).statement.values;
+        assert_eq!((values.get(entry), values.get(exit)), (Some((-5.0_f64).to_radians()), None), "{changes:?}");
+    }
+}
+
 fn list(values: &Values) -> Vec<String> {
     values.iter().map(|(id, si)| format!("{id} = {si:e}")).collect()
 }

@@ -57,7 +57,7 @@ fn close(stated: &Values) -> Result<(Movement, Vec<Diagnostic>), Vec<Diagnostic>
     plant(&mut movement)?;
     fill_defaults(&mut movement);
     let placed = close_pallets(&mut movement, &mut notes)?;
-    close_fork(&mut movement, placed.let_off_rad(Pallet::Entry), placed.let_off_rad(Pallet::Exit))?;
+    close_fork(&mut movement, placed.let_off_rad(Pallet::Entry), placed.let_off_rad(Pallet::Exit), &mut notes)?;
     within_ranges(&movement)?;
     Ok((movement, notes))
 }

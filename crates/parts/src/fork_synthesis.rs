@@ -2,6 +2,7 @@
 
 use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamKind as K};
 
+use crate::banking::close_bankings;
 use crate::engagement::{Engagement, JEWEL_OF_LIFT_RATIO, NOTCH_FREEDOM_RATIO, Radii};
 use crate::fork_closing::close_ratio;
 use crate::guard_synthesis::{close_crescent, close_guard};
@@ -18,14 +19,12 @@ const HORN_OF_JEWEL_RATIO: f64 = 1.5;
 const NOTCH_DEPTH_RATIO: f64 = 1.1;
 /// Room between the jewel and the floor of the notch, over jewel width. Assumed.
 const NOTCH_ROOM_RATIO: f64 = 0.15;
-/// Where the bankings meet the bar, as a part of the fork length. Assumed.
-const BANKING_AT_RATIO: f64 = 0.6;
-
 /// Closes fork, roller, guard and bankings; the let-offs are `eps` of the theory notes.
 pub(crate) fn close_fork(
     movement: &mut Movement,
     entry_let_off_eps: f64,
     exit_let_off_eps: f64,
+    notes: &mut Vec<Diagnostic>,
 ) -> Result<(), Vec<Diagnostic>> {
     let mut faults = Vec::new();
     // An upright pin is the guard of a single roller, a dart that of a double one: either, stated, brings the other.
@@ -93,8 +92,8 @@ pub(crate) fn close_fork(
     let depth_m = if movement.word(K::GuardForm) == "pin" { room_m } else { room_m.max(NOTCH_DEPTH_RATIO * width_m) };
     // Where a horn cannot be drawn, the drawing says why.
     otherwise(movement, K::ForkNotchDepth, if depth_m.is_finite() { depth_m } else { NOTCH_DEPTH_RATIO * width_m });
-    otherwise(movement, K::BankingsDistance, BANKING_AT_RATIO * movement.si(K::ForkLength));
     let floor_m = mouth_m - movement.si(K::ForkNotchDepth);
+    notes.extend(close_bankings(movement, floor_m));
     close_guard(movement, floor_m, least_lock_rad)?;
     let passage = Passage::new(movement, &engagement, &radii);
     close_crescent(movement, &passage);

@@ -16,8 +16,9 @@ const GUARD_OF_TOTAL_LOCK_RATIO: f64 = 0.4;
 /// Half the crescent of a single roller over the jewel's width, both as angles: 18 of 12 deg in all, Watch and Clock
 /// Escapements, 1904, near figs. 61-63.
 const SINGLE_CRESCENT_RATIO: f64 = 0.75;
-/// Freedom of the guard in the crescent beyond what it needs, at each side. Assumed.
-const CRESCENT_SPARE_DEG: f64 = 1.0;
+/// Freedom of the guard in the crescent beyond what it needs, at each side: enough for a guard a hundredth of a
+/// millimetre too long or bent. Assumed.
+const CRESCENT_SPARE_DEG: f64 = 3.0;
 /// Depth of the crescent over what the guard reaches into it. Assumed.
 const CRESCENT_DEPTH_RATIO: f64 = 1.6;
 /// Least depth of the crescent over the guard's width, for a guard that hardly reaches in. Assumed.

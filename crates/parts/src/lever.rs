@@ -11,6 +11,10 @@ use crate::roller;
 
 /// Thickness of a horn over the jewel's width. For drawing and the knocking angle; assumed.
 const HORN_THICKNESS_RATIO: f64 = 0.45;
+/// Distances below the notch's floor at which the head begins to widen and is as wide as it gets, in horn thicknesses.
+/// For drawing and for where bankings can bear.
+const HEAD_FROM_RATIO: f64 = 2.5;
+const HEAD_TO_RATIO: f64 = 0.3;
 /// Half the angle of a dart's point. Assumed.
 const DART_HALF_POINT_RAD: f64 = std::f64::consts::FRAC_PI_6;
 /// Length of the drawn dart over its width. For drawing.
@@ -44,7 +48,7 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
         return Err(beyond);
     }
     let floor_m = left_mouth.y.min(right_mouth.y) - movement.si(K::ForkNotchDepth);
-    if !floor_m.is_finite() || floor_m <= 2.5 * thick_m {
+    if !floor_m.is_finite() || floor_m <= HEAD_FROM_RATIO * thick_m {
         let id = K::ForkNotchDepth.once();
         return Err(vec![
             Diagnostic::error(
@@ -61,9 +65,10 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     let point = Vector::new;
     let shoulder_x = half_notch_m + thick_m;
     let mut head: Vec<Edge> = Vec::with_capacity(14);
-    let (bar_right, bar_left) =
-        (point(half_bar_m, floor_m - 2.5 * thick_m), point(-half_bar_m, floor_m - 2.5 * thick_m));
-    let (right, left) = (point(shoulder_x, floor_m - 0.3 * thick_m), point(-shoulder_x, floor_m - 0.3 * thick_m));
+    let from_y = floor_m - HEAD_FROM_RATIO * thick_m;
+    let (bar_right, bar_left) = (point(half_bar_m, from_y), point(-half_bar_m, from_y));
+    let to_y = floor_m - HEAD_TO_RATIO * thick_m;
+    let (right, left) = (point(shoulder_x, to_y), point(-shoulder_x, to_y));
     let (floor_right, floor_left) = (point(half_notch_m, floor_m), point(-half_notch_m, floor_m));
     let up = |p: Vector| p + longer;
     head.push(line(point(half_bar_m, 0.0), up(bar_right), Face::BarSide));
@@ -90,6 +95,14 @@ pub(crate) fn fork(movement: &Movement) -> Result<Body, Vec<Diagnostic>> {
     // The tip of the right horn is where its curve begins, the tip of the left one where its end face begins.
     profile.corners[4] = Face::HornTip.into();
     Ok(Body::new(profile.posed(&Pose::new(fork_turn_rad(movement), Vector::zeros()))))
+}
+
+/// Where the bar's straight sides end, from the pallet centre, and the angle by which they then turn outward (negative:
+/// inward), for a notch whose floor lies `floor_m` from the pallet centre.
+pub(crate) fn head_from_m_rad(movement: &Movement, floor_m: f64) -> (f64, f64) {
+    let thick_m = HORN_THICKNESS_RATIO * movement.si(K::JewelWidth);
+    let wider_m = 0.5 * movement.si(K::ForkNotchWidth) + thick_m - 0.5 * movement.si(K::LeverBarWidth);
+    (floor_m - HEAD_FROM_RATIO * thick_m, wider_m.atan2((HEAD_FROM_RATIO - HEAD_TO_RATIO) * thick_m))
 }
 
 /// Corner of the notch's mouth on the side of the horn that guards the banking of `guards`, and the centre of the horn's

@@ -27,7 +27,8 @@ pub(crate) fn section(shape: &str, cut_ratio: f64, width_m: f64) -> Result<Profi
     let flat = Label::from(Face::JewelFlat);
     let corner = Label::from(Face::JewelCorner);
     Ok(match shape {
-        "round" => Profile::new(
+        // Half-moon with nothing cut away: a round pin.
+        _ if shape == "round" || (shape == "half_moon" && cut_ratio == 0.0) => Profile::new(
             vec![Edge::Arc { centre: Vector::zeros(), radius: half_m, from_rad: 0.0, sweep_rad: TAU, label: round }],
             true,
             round,

@@ -18,12 +18,11 @@ pub struct Gap {
     pub second_feature: usize,
 }
 
-/// The smallest distance between the features `first` and `second`, or `None` where no two of them face one another
-/// with a distance above −`deepest`.
+/// The smallest distance between the features `first` and `second`, or `None` where no two of them face one another.
 ///
-/// Only features that face one another count (opposite normals, feet within their ends): a deeper overlap than
-/// `deepest` is taken to be the far side of the body and left out.
-pub fn smallest_gap(first: &[Feature], second: &[Feature], deepest: f64) -> Option<Gap> {
+/// Only features that face one another count: opposite normals, feet within their ends. Two that do so across a thin
+/// body have a negative distance without touching; `overlapping` is asked whether a negative one is an overlap.
+pub fn smallest_gap(first: &[Feature], second: &[Feature], overlapping: impl Fn(&Gap) -> bool) -> Option<Gap> {
     let mut best: Option<Gap> = None;
     for (i, a) in first.iter().enumerate() {
         for (j, b) in second.iter().enumerate() {
@@ -33,11 +32,10 @@ pub fn smallest_gap(first: &[Feature], second: &[Feature], deepest: f64) -> Opti
                 (Shape::Round(r), Shape::Round(s)) => round_to_round(r, s),
                 (Shape::Flat(_), Shape::Flat(_)) => None,
             };
-            if let Some((distance, p, q)) = gap
-                && distance > -deepest
-                && best.is_none_or(|g| distance < g.distance)
-            {
-                best = Some(Gap { distance, first: p, second: q, first_feature: i, second_feature: j });
+            let Some((distance, p, q)) = gap.filter(|(d, ..)| best.is_none_or(|g| *d < g.distance)) else { continue };
+            let gap = Gap { distance, first: p, second: q, first_feature: i, second_feature: j };
+            if distance >= 0.0 || overlapping(&gap) {
+                best = Some(gap);
             }
         }
     }

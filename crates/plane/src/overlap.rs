@@ -8,7 +8,7 @@ use crate::vector::{Vector, cross};
 
 impl Profile {
     /// Whether the closed outlines share any ground: their edges cross, or one lies within the other. Outlines that only
-    /// touch may count as either.
+    /// touch, or share whole edges, may count as either.
     pub fn overlaps(&self, other: &Profile) -> bool {
         let on = |e: &Edge, p: Vector| (0.0..=1.0).contains(&e.part_of(p));
         let cut = |a: &Edge, b: &Edge| crossings(a, b).any(|p| on(a, p) && on(b, p));

@@ -80,6 +80,12 @@ impl Pose {
         Vector::new(self.cos * d.x - self.sin * d.y, self.sin * d.x + self.cos * d.y)
     }
 
+    /// The point that goes to `p`.
+    pub fn back(&self, p: Vector) -> Vector {
+        let d = p - self.shift;
+        Vector::new(self.cos * d.x + self.sin * d.y, self.cos * d.y - self.sin * d.x)
+    }
+
     /// First `self`, then `next`.
     pub fn then(&self, next: &Pose) -> Pose {
         Pose {

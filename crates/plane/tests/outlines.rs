@@ -171,6 +171,28 @@ proptest! {
         }
     }
 
+    /// Bows from a hair to nearly a whole circle: inside is what lies nearer to the centre than the radius, on the arc's
+    /// side of its chord.
+    #[test]
+    fn a_bow_contains_what_its_circle_and_chord_say(
+        sweep_rad in prop_oneof![0.01..6.28f64, Just(PI), Just(2.0 * PI)], from_rad in -PI..PI, spot in (-1.5..1.5f64, -1.5..1.5f64),
+        clockwise in any::<bool>(),
+    ) {
+        let sweep_rad = if clockwise { -sweep_rad } else { sweep_rad };
+        let arc = Edge::Arc { centre: at(0.0, 0.0), radius: 1.0, from_rad, sweep_rad, label: Label(0) };
+        let whole = sweep_rad.abs() > 2.0 * PI - 1e-9;
+        let chord = Edge::Line { start: arc.end(), end: arc.start(), label: Label(1) };
+        let bow = Profile::new(if whole { vec![arc] } else { vec![arc, chord] }, true, Label(0));
+        let p = at(spot.0, spot.1);
+        let (a, b) = (arc.start(), arc.end());
+        // Seen along the way from start to end the arc bulges to the right when it turns anticlockwise.
+        let side = (b - a).x * (p - a).y - (b - a).y * (p - a).x;
+        let near = (p.norm() - 1.0).abs() < 1e-6 || (!whole && side.abs() < 1e-6);
+        prop_assume!(!near);
+        let right_side = whole || side * sweep_rad < 0.0;
+        prop_assert_eq!(bow.contains(p), p.norm() < 1.0 && right_side);
+    }
+
     #[test]
     fn the_smallest_gap_lies_between_those_of_the_polygons(
         a in sketch(), b in sketch(), way in (-3.0..3.0f64, -3.0..3.0f64), turn_rad in -PI..PI,
@@ -182,7 +204,7 @@ proptest! {
         let inner = (polygon_of(&p, Bound::Inner, 0.02), polygon_of(&q, Bound::Inner, 0.02));
         let least = distance(&outer.0, true, &outer.1, true);
         let most = distance(&inner.0, true, &inner.1, true);
-        let gap = smallest_gap(&features(&p), &features(&q), 0.0);
+        let gap = smallest_gap(&features(&p), &features(&q), |_| false);
         // An arc of radius r is r × 1e-16 off.
         let ulps = 1e-9;
         prop_assert!(gap.is_some_and(|g| g.distance >= least - ulps && g.distance <= most + ulps), "{least} {gap:?} {most}");

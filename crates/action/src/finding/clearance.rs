@@ -14,21 +14,21 @@ pub(super) fn of_parts(parts: &Parts, action: &Action, out: &mut Vec<Finding>) {
     out.extend(in_the_way(parts, action).into_iter().map(|what| {
         match what {
             InTheWay::BankingAndStone { banking, stone, lever_rad } => fault(
-                "in-the-way",
+                "stone-strikes-banking",
                 format!("the {} stone strikes the {} banking, {}", stone.name(), banking.name(), at(lever_rad)),
                 GEOMETRY,
                 &bankings,
                 Some(banking),
             ),
             InTheWay::BankingAndTeeth { banking } => fault(
-                "in-the-way",
+                "banking-in-teeth",
                 format!("the {} banking stands in the circle of the teeth", banking.name()),
                 GEOMETRY,
                 &bankings,
                 Some(banking),
             ),
             InTheWay::BankingAndJewel { banking } => fault(
-                "in-the-way",
+                "banking-in-jewels-way",
                 format!("the {} banking stands in the circle of the jewel", banking.name()),
                 GEOMETRY,
                 &bankings,
@@ -42,14 +42,14 @@ pub(super) fn of_parts(parts: &Parts, action: &Action, out: &mut Vec<Finding>) {
                 Some(stone),
             ),
             InTheWay::GuardAndCrescent { pallet, lever_rad } => fault(
-                "guard-strikes-in-passing",
+                "guard-strikes-crescent",
                 format!("on the {} side the guard strikes the crescent in passing, {}", pallet.name(), at(lever_rad)),
                 GEOMETRY,
                 &["roller.crescent_half_angle_deg", "roller.crescent_depth_mm", "guard.width_mm", "guard.bend_mm"],
                 Some(pallet),
             ),
             InTheWay::GuardAndJewel { pallet, lever_rad } => fault(
-                "guard-strikes-in-passing",
+                "guard-strikes-jewel",
                 format!("on the {} side the guard strikes the jewel in passing, {}", pallet.name(), at(lever_rad)),
                 GEOMETRY,
                 &["guard.reach_mm", "roller.safety_ratio", "guard.width_mm"],

@@ -1,7 +1,12 @@
 //! Findings about fork, jewel, guard and horns.
 
-use super::{Beat, fault};
+use movement::Pallet;
+
+use super::{Beat, Finding, fault};
+use crate::action::Action;
+use crate::figure::FigureId;
 use crate::limit::{BANKED_SOURCE, GEOMETRY, ORDER_SOURCE};
+use crate::pallet::NOTHING_RAD;
 
 /// What fork, jewel and guard do on the side of one beat's pallet.
 pub(super) fn of_beat(of: &mut Beat<'_>) {
@@ -11,7 +16,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
     let name = pallet.name();
     let deg = f64::to_degrees;
     let Some(fork) = action.fork.get(of.i) else { return };
-    // Fork and guard change with the tooth only through its lock: what does not depend on it is said once.
+    // What does not depend on the tooth is said once.
     let first = action.indices(pallet).next() == Some(of.i);
     if first {
         if !fork.enters {
@@ -76,11 +81,14 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
                 ["jewel.out_mm", "bankings.*.open_mm"],
             ),
         ] {
-            if let Some(freedom) = freedom.filter(|f| *f <= 0.0) {
+            if let Some(freedom) = freedom.filter(|f| *f <= NOTHING_RAD) {
                 of.push(
                     fault(
                         "no-freedom",
-                        format!("the {what} with the lever on the {name} banking, by {:.3} deg", deg(-freedom)),
+                        format!(
+                            "the {what} with the lever on the {name} banking, by {:.3} deg",
+                            deg(freedom.min(0.0).abs())
+                        ),
                         ORDER_SOURCE,
                         &moves,
                         Some(pallet),
@@ -92,8 +100,8 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             }
         }
         if let (Some(guard), Some(horn)) = (fork.guard_freedom_rad, fork.horn_freedom_rad)
-            && guard >= horn
-            && horn > 0.0
+            && guard >= horn - NOTHING_RAD
+            && horn > NOTHING_RAD
         {
             let message = format!(
                 "guard freedom {:.3} deg is not smaller than horn freedom {:.3} deg on the {name} side",
@@ -109,55 +117,58 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             );
             of.push(f.caution(), Some("guard_freedom_deg"), None, deg(guard - horn));
         }
-        let overlap = fork.horn_holds_to_rad - fork.guard_holds_from_rad;
-        if overlap < 0.0 && !fork.can_overbank && beat.total_lock_rad > 0.0 {
-            of.push(
-                fault(
-                    "crescent-not-covered",
-                    format!(
-                        "between the horn's end and the crescent's edge the {name} tooth can be unlocked over {:.2} deg of the balance",
-                        deg(-overlap)
-                    ),
-                    ORDER_SOURCE,
-                    &["fork.horn_length_mm", "roller.crescent_half_angle_deg"],
-                    Some(pallet),
-                ),
-                Some("hold_overlap_deg"),
-                None,
-                deg(overlap),
-            );
-        }
-        let banked = fork.banked_to_drop;
-        if let Some(face) = banked.jewel_strikes {
-            let f = fault(
-                "banked-to-drop-strikes",
+    }
+    let overlap = fork.horn_holds_to_rad - fork.guard_holds_from_rad;
+    if overlap < 0.0 && !fork.can_overbank && beat.total_lock_rad > 0.0 {
+        of.push(
+            fault(
+                "crescent-not-covered",
                 format!(
-                    "banked to drop, the jewel strikes the {} when it leaves on the {name} side: fork too long or jewel too far out",
-                    face.name()
+                    "between the horn's end and the crescent's edge the {name} tooth can be unlocked over {:.2} deg of the balance{on_tooth}",
+                    deg(-overlap)
                 ),
-                BANKED_SOURCE,
-                &["fork.longer_mm", "jewel.out_mm"],
+                ORDER_SOURCE,
+                &["fork.horn_length_mm", "roller.crescent_half_angle_deg"],
                 Some(pallet),
-            );
-            of.push(f.caution(), Some("banked_to_drop_horn_deg"), None, 0.0);
-        }
-        if let Some(guard) = banked.guard_freedom_rad.filter(|g| *g < 0.0) {
-            let f = fault(
-                "banked-to-drop-guard",
-                format!("banked to drop, the guard presses on the roller on the {name} side by {:.3} deg", deg(-guard)),
-                BANKED_SOURCE,
-                &["guard.longer_mm"],
-                Some(pallet),
-            );
-            of.push(f.caution(), Some("banked_to_drop_guard_deg"), None, deg(guard));
-        }
+            ),
+            Some("hold_overlap_deg"),
+            None,
+            deg(overlap),
+        );
+    }
+    let banked = fork.banked_to_drop;
+    if let Some(face) = banked.jewel_strikes {
+        let f = fault(
+            "banked-to-drop",
+            format!(
+                "banked to drop, the jewel strikes the {} when it leaves on the {name} side{on_tooth}: fork too long or jewel too far out",
+                face.name()
+            ),
+            BANKED_SOURCE,
+            &["fork.longer_mm", "jewel.out_mm"],
+            Some(pallet),
+        );
+        of.push(f.caution(), Some("banked_to_drop_horn_deg"), None, 0.0);
+    }
+    if let Some(guard) = banked.guard_freedom_rad.filter(|g| *g < -NOTHING_RAD) {
+        let f = fault(
+            "banked-to-drop",
+            format!(
+                "banked to drop, the guard presses on the roller on the {name} side by {:.3} deg{on_tooth}",
+                deg(-guard)
+            ),
+            BANKED_SOURCE,
+            &["guard.longer_mm"],
+            Some(pallet),
+        );
+        of.push(f.caution(), Some("banked_to_drop_guard_deg"), None, deg(guard));
     }
     for (freedom, path, what, moves) in [
         (fork.guard_freedom_rad, "safety_lock_guard_deg", "guard", "guard.longer_mm"),
         (fork.horn_freedom_largest_rad, "safety_lock_horn_deg", "horn", "fork.horn_freedom_deg"),
     ] {
         if let Some(freedom) = freedom
-            && freedom >= beat.total_lock_rad
+            && freedom >= beat.total_lock_rad - NOTHING_RAD
             && beat.total_lock_rad > 0.0
         {
             let message = format!(
@@ -173,4 +184,24 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             );
         }
     }
+}
+
+/// Where the jewel stands while the balance is at rest: in the notch, or the movement does not start.
+pub(super) fn at_rest(action: &Action, out: &mut Vec<Finding>) {
+    let engaging = |p| action.fork.get(action.indices(p).next()?)?.engaging_rad;
+    let (Some(entry), Some(exit)) = (engaging(Pallet::Entry), engaging(Pallet::Exit)) else { return };
+    if (entry.min(exit)..=entry.max(exit)).contains(&action.rest_rad) {
+        return;
+    }
+    let deg = f64::to_degrees;
+    let message = format!(
+        "at rest the jewel stands at {:.2} deg, outside the notch, which it meets at {:.2} and {:.2} deg: the balance does not start",
+        deg(action.rest_rad),
+        deg(entry),
+        deg(exit)
+    );
+    let mut f = fault("rests-outside-notch", message, GEOMETRY, &["roller.turn_deg", "fork.bend_mm"], None);
+    f.figure = FigureId::from_path("out_of_beat_deg");
+    f.found = f.figure.and_then(|id| id.value(action));
+    out.push(f);
 }

@@ -1,11 +1,13 @@
 //! Findings about tooth and stone.
 
+use parts::Face;
 use std::f64::consts::TAU;
 
 use super::{Beat, Finding, fault};
+use crate::curve::Contact;
 use crate::cycle::Broken;
 use crate::limit::{BANKED_SOURCE, FRICTION_RATIO, FRICTION_SOURCE, GEOMETRY, LANDING_SOURCE};
-use crate::pallet::{NO_RUN_RAD, NoAction};
+use crate::pallet::{NOTHING_RAD, NoAction};
 
 /// What keeps the cycle from being played.
 pub(super) fn broken_cycle(broken: Broken) -> Finding {
@@ -60,12 +62,11 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
     let deg = f64::to_degrees;
     let stone_moves = ["pallets.*.stone_out_mm", "pallets.^.stone_out_mm", "centres.wheel_pallet_change_mm"];
 
-    if beat.lock_rad <= 0.0 {
-        let message = format!(
-            "{name} does not lock by {:.3} deg{on_tooth}: the tooth lands on the {}",
-            deg(-beat.lock_rad),
-            beat.landing.stone_face.name()
-        );
+    if beat.lock_rad <= NOTHING_RAD {
+        let by =
+            if beat.lock_rad < -NOTHING_RAD { format!(" by {:.3} deg", deg(-beat.lock_rad)) } else { String::new() };
+        let message =
+            format!("{name} does not lock{by}{on_tooth}: the tooth lands on the {}", beat.landing.stone_face.name());
         of.push(
             fault("does-not-lock", message, LANDING_SOURCE, &stone_moves, Some(pallet)),
             Some("lock_deg"),
@@ -73,47 +74,42 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             deg(beat.lock_rad),
         );
     }
-    if beat.run_rad < -NO_RUN_RAD {
+    if beat.run_rad < -NOTHING_RAD {
+        // The lever is held where the other pallet has not yet let its tooth go: that tooth is the one concerned.
+        let before = &action.beats[(of.i + action.beats.len() - 1) % action.beats.len()];
+        let held = of.tooth.map(|_| before.tooth);
         let message = format!(
-            "the lever meets the {name} banking {:.3} deg before the {} pallet lets go{on_tooth}: the watch stops",
+            "the lever meets the {name} banking {:.3} deg before the {} pallet lets go{}: the watch stops",
             deg(-beat.run_rad),
-            pallet.other().name()
+            pallet.other().name(),
+            held.map_or(String::new(), |t| format!(" of tooth {t}"))
         );
-        of.push(
-            fault(
-                "banking-before-let-off",
-                message,
-                GEOMETRY,
-                &["bankings.*.open_mm", "pallets.^.stone_out_mm"],
-                Some(pallet),
-            ),
-            Some("run_deg"),
-            None,
-            deg(beat.run_rad),
-        );
+        let moves = ["bankings.*.open_mm", "pallets.^.stone_out_mm"];
+        let mut f = fault("banking-before-let-off", message, GEOMETRY, &moves, Some(pallet));
+        f.tooth = held;
+        of.push(f, Some("run_deg"), None, deg(beat.run_rad));
     }
-    // A wheel that drops by a pitch or more has had a tooth go by.
-    let passed = (beat.drop_rad / of.pitch_rad) as u16;
-    if passed > 0 {
-        let stopper = pallet.other().name();
+    // A drop of nearly a pitch or more has let a tooth go by: a sound one is well below half of it.
+    let passed = (beat.drop_rad / of.pitch_rad).round() as u16;
+    for k in (1..=passed).rev() {
         let caught = action.beats[(of.i + 1) % action.beats.len()].tooth;
         let count = (TAU / of.pitch_rad).round() as u16;
-        let teeth: Vec<String> =
-            (1..=passed).rev().map(|k| ((caught + count - k % count) % count).to_string()).collect();
+        let tooth = (caught + count - k % count) % count;
         let message = format!(
-            "the {stopper} pallet does not stop tooth {}: the wheel drops {:.3} deg, until tooth {caught} is caught",
-            teeth.join(", "),
+            "the {} pallet does not stop tooth {tooth}: the wheel drops {:.3} deg, until tooth {caught} is caught",
+            pallet.other().name(),
             deg(beat.drop_rad)
         );
-        let moves = ["pallets.*.stone_out_mm", "wheel.eccentricity_mm"];
-        let f = fault("tooth-passes", message, LANDING_SOURCE, &moves, Some(pallet.other()));
+        let moves = ["pallets.*.stone_out_mm"];
+        let mut f = fault("tooth-passes", message, LANDING_SOURCE, &moves, Some(pallet.other()));
+        f.tooth = Some(tooth);
         of.push(f, Some("drop_deg"), None, deg(beat.drop_rad));
     }
-    if beat.drop_rad <= 0.0 {
+    if beat.drop_rad <= NOTHING_RAD {
         let message = format!(
             "no drop after the {name} pallet{on_tooth}: the next tooth meets the {} stone {:.3} deg of the wheel before this one is free; the wheel jams",
             pallet.other().name(),
-            deg(-beat.drop_rad)
+            deg(beat.drop_rad.min(0.0).abs())
         );
         let moves = ["pallets.*.stone_thicker_mm", "pallets.^.stone_spread_mm", "pallets.*.breadth_deg"];
         of.push(
@@ -158,23 +154,23 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
         );
         of.push(f.caution(), None, Some(s.from.point_m), deg(s.fall_rad));
     }
-    if beat.face_end.draw_rad <= FRICTION_RATIO.atan() {
+    // Draw changes along the face: on the entry stone it grows toward the corner, on the exit stone away from it.
+    let on_face = |c: Option<Contact>| c.filter(|c| c.stone_face == Face::StoneLocking);
+    let places = [
+        (Some(beat.face_end), "at the locking corner", "draw_unlocking_deg"),
+        (on_face(Some(beat.landing)), "where the tooth lands", "draw_at_drop_deg"),
+        (on_face(beat.banked), "with the lever on its banking", "draw_banked_deg"),
+    ];
+    let least = places.into_iter().filter_map(|(c, place, stem)| Some((c?, place, stem)));
+    let least = least.min_by(|a, b| a.0.draw_rad.total_cmp(&b.0.draw_rad));
+    if let Some((c, place, stem)) = least.filter(|(c, ..)| c.draw_rad <= FRICTION_RATIO.atan()) {
         let message = format!(
-            "draw on the {name} pallet at the locking corner{on_tooth} is {:.2} deg, no more than the angle of friction ({:.1} deg): a jolt leaves the lever off its banking",
-            deg(beat.face_end.draw_rad),
+            "draw on the {name} pallet {place}{on_tooth} is {:.2} deg, no more than the angle of friction ({:.1} deg): a jolt leaves the lever off its banking",
+            deg(c.draw_rad),
             deg(FRICTION_RATIO.atan())
         );
-        of.push(
-            fault(
-                "no-draw",
-                message,
-                FRICTION_SOURCE,
-                &["pallets.*.draw_deg", "pallets.*.stone_tilt_deg"],
-                Some(pallet),
-            ),
-            Some("draw_unlocking_deg"),
-            Some(beat.face_end.point_m),
-            deg(FRICTION_RATIO.atan() - beat.face_end.draw_rad),
-        );
+        let moves = ["pallets.*.draw_deg", "pallets.*.stone_tilt_deg"];
+        let f = fault("no-draw", message, FRICTION_SOURCE, &moves, Some(pallet));
+        of.push(f, Some(stem), Some(c.point_m), deg(FRICTION_RATIO.atan() - c.draw_rad));
     }
 }

@@ -3,7 +3,7 @@
 use movement::Pallet;
 use parts::Parts;
 
-use super::{Finding, Gravity, ids};
+use super::{Finding, Gravity, OUTSIDE, ids};
 use crate::action::Action;
 use crate::figure::FigureId;
 use crate::limit::Limit;
@@ -53,7 +53,7 @@ pub(super) fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut V
         let used_up = limit.figure.contains("safety_lock") && value <= 0.0;
         out.push(Finding {
             gravity: if used_up { Gravity::Fault } else { Gravity::Caution },
-            code: if used_up { "safety-lock-used-up" } else { "outside-accepted" },
+            code: if used_up { "safety-lock-used-up" } else { OUTSIDE },
             message: format!(
                 "{} is {:.*} {}{}, accepted {}: {}",
                 words(&path),
