@@ -19,6 +19,8 @@ export const ZOOM = { least: 1, most: 1e6 };
 const ROUND = 0.07;
 /** How far the drawing gives way, at most. */
 const ASIDE_PX = 56;
+/** Paper that stays free beside it. */
+const EDGE_PX = 24;
 
 /** @param {number} degrees @param {number[]} axis_mm @returns {Pose} */
 function turned(degrees, [x_mm, y_mm]) {
@@ -68,7 +70,7 @@ export function fitted(sheet, area) {
   const scale = Math.min(area.width_px / (right - left), area.height_px / (high - low)) / (1 + 2 * ROUND);
   // On a wide sheet the drawing gives way to the title block at the right.
   const spare = area.width_px - scale * (right - left);
-  const aside_px = Math.max(Math.min(ASIDE_PX, spare / 2 - 2 * ASIDE_PX), 0);
+  const aside_px = Math.max(Math.min(ASIDE_PX, spare / 2 - EDGE_PX), 0);
   return { x_mm: (left + right) / 2 + aside_px / scale, y_mm: (low + high) / 2, px_per_mm: Math.max(scale, ZOOM.least) };
 }
 

@@ -55,11 +55,13 @@ export function contactMarks(sheet, { instant, view, area, words }) {
   function armText(axis, end, said) {
     const from = onScreen(view, area, axis);
     /** @type {Point} */
-    const middle = [from[0] + 0.6 * (end[0] - from[0]), from[1] + 0.6 * (end[1] - from[1])];
+    const middle = [from[0] + 0.5 * (end[0] - from[0]), from[1] + 0.5 * (end[1] - from[1])];
     // An arm that is short on the screen has no room for its words.
     if (!seen(middle, area) || Math.hypot(end[0] - from[0], end[1] - from[1]) < 40) return null;
     const left = end[0] < from[0];
-    return label([middle[0] + (left ? -8 : 8), middle[1]], left ? "end" : "start", said, area);
+    // Beside a steep arm, below a flat one.
+    const flat = Math.abs(end[0] - from[0]) > Math.abs(end[1] - from[1]);
+    return label([middle[0] + (left ? -8 : 8), middle[1] + (flat ? 20 : 4)], left ? "end" : "start", said, area);
   }
 }
 

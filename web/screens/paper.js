@@ -21,14 +21,14 @@ const magnified = signal(/** @type {ReadonlyMap<string, number>} */ (new Map()))
 const MAGNIFIED = { least: 0.25, most: 1000 };
 
 /** Where the insets are pinned: across and down as parts of the sheet. @type {Record<string, [0 | 1, number]>} */
-const PINNED_AT = { entry: [0, 0.42], exit: [1, 0.42], guard: [0, 0.15], fork: [1, 0.15] };
+const PINNED_AT = { entry: [0, 0.43], exit: [1, 0.43], guard: [0, 0.14], fork: [1, 0.14] };
 
 /** @param {string} name @returns {Slot} */
 function slotOf(name) {
   const { width_px: w, height_px: h } = state.area.value;
-  const radius = Math.max(Math.min(0.11 * w, 0.125 * h), 56);
+  const radius = Math.max(Math.min(0.11 * w, 0.12 * h), 56);
   const [side, down] = PINNED_AT[name] ?? [0, 0.85];
-  const y = Math.min(Math.max(down * h, radius + 44), h - radius - 28);
+  const y = Math.min(Math.max(down * h, radius + 12), h - radius - 28);
   return { middle: [side === 0 ? radius + 16 : w - radius - 16, y], radius, magnified: magnified.value.get(name) ?? 1 };
 }
 
