@@ -77,8 +77,13 @@ export function scaleOf(view) {
 /** Lengths a scale bar may have, mm. */
 const BARS = [1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 1, 10].flatMap((p) => [1, 2, 5].map((k) => k * p));
 
-/** A bar of a round length. @param {View} view @param {Area} area */
-export function scaleBar(view, area) {
+/** What the arrow says. */
+const ARROW_WORDS = ["arrow: the way the tooth", "pushes, not how hard"];
+const WORDS_UP_PX = 42;
+const LINE_PX = 15;
+
+/** A bar of a round length; above it what the arrow at a contact means. @param {View} view @param {Area} area @param {boolean} arrow */
+export function scaleBar(view, area, arrow) {
   const length_mm = BARS.findLast((b) => b * view.px_per_mm <= 160) ?? BARS[0];
   const length = length_mm * view.px_per_mm;
   const [x, y] = [16, area.height_px - 16];
@@ -86,5 +91,6 @@ export function scaleBar(view, area) {
   return html`<g class="scale">
     <path d="M${x} ${y - 5}V${y}H${x + length}V${y - 5}M${x + length / 2} ${y - 3}V${y}" />
     <text x=${x + length + 2 * OFF_PX} y=${y}>${said}</text>
+    ${arrow ? ARROW_WORDS.map((line, i) => html`<text x=${x} y=${y - WORDS_UP_PX + i * LINE_PX}>${line}</text>`) : null}
   </g>`;
 }

@@ -7,7 +7,7 @@
 import { useRef, useState } from "preact/hooks";
 import { html } from "../html.js";
 import { onScreen, posed, posesAt, turnedWay } from "../geometry.js";
-import { area, dropHeld, grips, hold, instant, release, select, selected, tables, turned, view } from "../state.js";
+import { area, dropHeld, grips, hold, instant, release, reply, select, selected, tables, turned, view } from "../state.js";
 import { decimalsOf, quantity, unitOfPath } from "../units.js";
 
 /** Grips nearer to one another than this are set apart. */
@@ -26,6 +26,8 @@ const BESIDE = [[0, 0], [1, 0], [-1, 0], [0, -1], [0, 1], [1, 1], [-1, 1], [1, -
 
 /** @param {{ sheet: Sheet }} props */
 export function Grips({ sheet }) {
+  // A value that is refused changes no sheet, but is to be read all the same.
+  void reply.value;
   const poses = posesAt(sheet, turned.value, instant.value);
   /** @type {Point[]} */
   const taken = [];
@@ -75,27 +77,32 @@ function Grip({ handle, at, there, way }) {
   const row = tables.value?.parameters.find((p) => p.path === path);
   /** What is held, from where. @type {{ current: { x: number, y: number, value: number, way: Point } | null }} */
   const from = useRef(null);
-  const [held, setHeld] = useState(/** @type {number | null} */ (null));
+  /** Drawn anew with the next answer, not before: one frame for one move. @type {{ current: number | null }} */
+  const held = useRef(null);
+  const [holding, setHolding] = useState(false);
   /** What was let go but is not on the sheet yet: the next move goes on from there. @type {{ current: number | null }} */
   const written = useRef(null);
   if (written.current === value) written.current = null;
-  const now = held ?? written.current ?? value;
+  const now = held.current ?? written.current ?? value;
 
   /** @param {number} wanted */
   const take = (wanted) => {
     const next = Number((Math.round(wanted / step) * step).toFixed(9));
-    setHeld(next);
+    held.current = next;
+    setHolding(true);
     hold(path, next);
   };
   const letGo = async () => {
     from.current = null;
-    written.current = held;
-    setHeld(null);
+    written.current = held.current;
+    held.current = null;
+    setHolding(false);
     if ((await release()).length > 0) written.current = null;
   };
   const drop = () => {
     from.current = null;
-    setHeld(null);
+    held.current = null;
+    setHolding(false);
     dropHeld();
   };
   /** @param {PointerEvent} event */
@@ -117,8 +124,8 @@ function Grip({ handle, at, there, way }) {
   /** @param {KeyboardEvent} event */
   const key = (event) => {
     const by = /** @type {Record<string, number>} */ ({ ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1 })[event.key];
-    if (event.key === "Escape" && held !== null) drop();
-    else if (by) take(now + by * step * (event.shiftKey ? 10 : 1));
+    if (event.key === "Escape" && held.current !== null) drop();
+    else if (by) take((held.current ?? now) + by * step * (event.shiftKey ? 10 : 1));
     else return;
     event.preventDefault();
     event.stopPropagation();
@@ -126,7 +133,7 @@ function Grip({ handle, at, there, way }) {
   const said = quantity(now, unit, decimalsOf(unit));
   const angle = Math.atan2(-way[1], way[0]);
   return html`<div
-    class="grip ${held === null ? "" : "held"} ${selected.value === path ? "selected" : ""}"
+    class="grip ${holding ? "held" : ""} ${selected.value === path ? "selected" : ""}"
     role="slider"
     tabindex="0"
     data-path=${path}
@@ -141,8 +148,8 @@ function Grip({ handle, at, there, way }) {
     onPointerUp=${() => from.current && letGo()}
     onPointerCancel=${drop}
     onKeyDown=${key}
-    onKeyUp=${(/** @type {KeyboardEvent} */ e) => e.key.startsWith("Arrow") && held !== null && letGo()}
-    onBlur=${() => held !== null && letGo()}
+    onKeyUp=${(/** @type {KeyboardEvent} */ e) => e.key.startsWith("Arrow") && held.current !== null && letGo()}
+    onBlur=${() => held.current !== null && letGo()}
     onFocus=${() => select(path)}
   >
     <svg class="mark" width="24" height="24" viewBox="-12 -12 24 24" aria-hidden="true">

@@ -164,5 +164,5 @@ function drawn(sheet) {
     words: true,
   };
   return html`${drawing(sheet, options)} ${pinned(sheet).map((place) => inset(sheet, place, slotOf(place.name), options))}
-  ${scaleBar(options.view, options.area)}`;
+  ${scaleBar(options.view, options.area, Boolean(sheet.oscillation?.contact[options.instant]))}`;
 }
