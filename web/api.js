@@ -2,7 +2,7 @@
 // All that goes to the bench and comes from it. One question is on its way at a time; of sheets asked for meanwhile only
 // the newest is asked, everything else waits its turn. A lost line is opened again by itself and the question put anew.
 
-/** @import { Ask, Answer, Tables } from "./api.d.ts" */
+/** @import { Ask, Answer, Tables } from "./wire" */
 /** @typedef {"open" | "waiting" | "closed"} Link */
 /** @typedef {{ question: any, done: (answer: Answer | null) => void }} Waiting */
 

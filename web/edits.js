@@ -1,7 +1,7 @@
 // @ts-check
 // Every way of changing the text: written, rewritten by the bench, held and let go, undone, opened, saved.
 
-/** @import { Answer, DiagnosticRow } from "./api.d.ts" */
+/** @import { Answer, DiagnosticRow } from "./wire" */
 /** @import { Kept, Step } from "./store.js" */
 import { batch } from "@preact/signals";
 import { askRewrite } from "./api.js";

@@ -2,7 +2,7 @@
 // From parts in their own frames to path text in px. Everything is placed in double precision against the middle of the
 // view before it becomes text, and cut to what is seen: an SVG is drawn in single precision.
 
-/** @import { Sheet, Rides, Oscillation } from "./api.d.ts" */
+/** @import { Sheet, Rides, Oscillation } from "./wire" */
 /** @typedef {{ x_mm: number, y_mm: number, px_per_mm: number }} View what of the plate is in the middle, and how large */
 /** @typedef {{ width_px: number, height_px: number, round?: boolean }} Area */
 /** @typedef {{ cos: number, sin: number, x_mm: number, y_mm: number }} Pose turned, then moved */

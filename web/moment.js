@@ -1,7 +1,7 @@
 // @ts-check
 // Finding one's way in the table of instants. Nothing is worked out: every angle is one of the table's.
 
-/** @import { Oscillation, Sheet } from "./api.d.ts" */
+/** @import { Oscillation, Sheet } from "./wire" */
 /** @typedef {"wheel_deg" | "lever_deg" | "jewel_deg"} Column */
 /** @typedef {{ pallet: string, phase: string, first: number, end: number }} Phase */
 

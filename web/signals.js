@@ -1,7 +1,7 @@
 // @ts-check
 // Everything the page knows.
 
-/** @import { Answer, Oscillation, Sheet, Tables } from "./api.d.ts" */
+/** @import { Answer, Oscillation, Sheet, Tables } from "./wire" */
 /** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
 /** @import { View } from "./geometry.js" */

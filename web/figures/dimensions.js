@@ -3,7 +3,7 @@
 // the tooth is unlocked, when it falls, and at the banking. Draw lies between the normal at the contact and the line to
 // the pallet axis. The numbers are the bench's.
 
-/** @import { Sheet } from "../api.d.ts" */
+/** @import { Sheet } from "../wire" */
 /** @import { Area, Point } from "../geometry.js" */
 /** @import { Options } from "./drawing.js" */
 import { html } from "../html.js";

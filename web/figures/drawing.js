@@ -1,7 +1,7 @@
 // @ts-check
 // The escapement as computed, in one view: the state before, bodies, centre lines, what touches, what is found.
 
-/** @import { FigureDefinition, Oscillation, Outlined, Sheet } from "../api.d.ts" */
+/** @import { FigureDefinition, Oscillation, Outlined, Sheet } from "../wire" */
 /** @import { Area, View, Pose, Point } from "../geometry.js" */
 import { html } from "../html.js";
 import { onScreen, pathText, posed, posesAt } from "../geometry.js";

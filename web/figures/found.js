@@ -1,7 +1,7 @@
 // @ts-check
 // Findings in red pencil: a circle at the place, a line to words at the side of the sheet.
 
-/** @import { FigureDefinition, FindingRow, Sheet } from "../api.d.ts" */
+/** @import { FigureDefinition, FindingRow, Sheet } from "../wire" */
 /** @import { Point } from "../geometry.js" */
 /** @import { Options } from "./drawing.js" */
 import { html } from "../html.js";

@@ -1,7 +1,7 @@
 // @ts-check
 // A round magnified view pinned to the sheet, a line leading to its place.
 
-/** @import { Sheet, View as Place } from "../api.d.ts" */
+/** @import { Sheet, View as Place } from "../wire" */
 /** @import { Options } from "./drawing.js" */
 /** @import { Area, Point } from "../geometry.js" */
 import { html } from "../html.js";

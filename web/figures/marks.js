@@ -1,7 +1,7 @@
 // @ts-check
 // Marks on the drawing: what touches and which way it pushes, what was found, how large it is drawn.
 
-/** @import { Sheet } from "../api.d.ts" */
+/** @import { Sheet } from "../wire" */
 /** @import { Area, View, Point } from "../geometry.js" */
 /** @import { Options } from "./drawing.js" */
 import { html } from "../html.js";

@@ -2,7 +2,7 @@
 // The ribbon: one oscillation turned by hand, the entry beat above, the exit beat below. Every phase has room by its
 // number of instants; the balance angle stands at each bound.
 
-/** @import { Oscillation, Sheet } from "../api.d.ts" */
+/** @import { Oscillation, Sheet } from "../wire" */
 /** @import { Phase } from "../moment.js" */
 import { html } from "../html.js";
 import { phases } from "../moment.js";

@@ -7,7 +7,7 @@ import { before, goTo, instant, sheet } from "../state.js";
 import { number } from "../units.js";
 import { useWidth } from "./width.js";
 
-/** @import { ContactCurve, Oscillation } from "../api.d.ts" */
+/** @import { ContactCurve, Oscillation } from "../wire" */
 /** @import { Chart, Series } from "../figures/curve.js" */
 /** @typedef {{ pallet: string, index: number, instant: number }} Picked */
 

@@ -4,7 +4,7 @@ import { html } from "../html.js";
 import { number, quantity, sign } from "../units.js";
 import { choiceWords, fullName, ORIGINS, tablePath } from "./names.js";
 
-/** @import { FigureDefinition, ParameterRow, ValueRow } from "../api.d.ts" */
+/** @import { FigureDefinition, ParameterRow, ValueRow } from "../wire" */
 
 /** The values a parameter may have, in words. @param {ParameterRow} row */
 function allowed({ least, most, unit, choices }) {

@@ -2,7 +2,7 @@
 // What is wrong with something that was written: message, value found, allowed range, what to do.
 import { html } from "../html.js";
 
-/** @import { DiagnosticRow } from "../api.d.ts" */
+/** @import { DiagnosticRow } from "../wire" */
 
 /** An error about more parameters than this is said once, and not with each of them: lock of entry and exit are two. */
 export const OWN_AT_MOST = 2;

@@ -7,7 +7,7 @@ import { number, sign, signed } from "../units.js";
 import { acceptedText, FigureDetail } from "./detail.js";
 import { figureName, ORIGINS } from "./names.js";
 
-/** @import { FigureDefinition, FigureRow, Sheet } from "../api.d.ts" */
+/** @import { FigureDefinition, FigureRow, Sheet } from "../wire" */
 /** @typedef {{ words: string, unit: string, entry?: FigureDefinition, exit?: FigureDefinition, whole?: FigureDefinition }} Line */
 
 /** Figures by heading, those of both pallets on one line. @param {FigureDefinition[]} figures */

@@ -4,7 +4,7 @@ import { html } from "../html.js";
 import { select, selected, sheet, showPlace } from "../state.js";
 import { fullName } from "./names.js";
 
-/** @import { FindingRow, Sheet } from "../api.d.ts" */
+/** @import { FindingRow, Sheet } from "../wire" */
 
 /** Findings by group, in order. @param {FindingRow[]} findings */
 function grouped(findings) {

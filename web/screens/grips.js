@@ -2,7 +2,7 @@
 // Grips: where a bench move is taken hold of on the drawing. Each is a slider; dragging holds the parameter, letting go
 // writes it.
 
-/** @import { Handle, Sheet } from "../api.d.ts" */
+/** @import { Handle, Sheet } from "../wire" */
 /** @import { Point } from "../geometry.js" */
 import { useRef, useState } from "preact/hooks";
 import { html } from "../html.js";

@@ -1,7 +1,7 @@
 // @ts-check
 // The hand on the sheet: turning a part, moving the paper, coming closer.
 
-/** @import { Rides } from "../api.d.ts" */
+/** @import { Rides } from "../wire" */
 /** @import { Column } from "../moment.js" */
 /** @import { Area, View, Point } from "../geometry.js" */
 import { ZOOM, onPlate } from "../geometry.js";

@@ -1,7 +1,7 @@
 // @ts-check
 // Places in a text: the bench counts lines and columns in characters from 1, the browser in its own units from 0.
 
-/** @import { DiagnosticRow } from "../api.d.ts" */
+/** @import { DiagnosticRow } from "../wire" */
 /** @typedef {{ severity: string, spans: { from: number, to: number, severity: string }[] }} Marked */
 
 /** Place within a line of the character before which so many stand. @param {string} line @param {number} characters */

@@ -2,7 +2,7 @@
 // Words of parameters and figures, made from their paths and the tables of the bench.
 import { sign, wordsOf } from "../units.js";
 
-/** @import { FigureDefinition, ParameterRow, Tables } from "../api.d.ts" */
+/** @import { FigureDefinition, ParameterRow, Tables } from "../wire" */
 
 /** Parts in the order of the parts list: beginning of the path, heading, word before a parameter's own. */
 export const PARTS = [

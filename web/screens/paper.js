@@ -1,7 +1,7 @@
 // @ts-check
 // The sheet: the drawing under the hand, insets, grips, names of the views.
 
-/** @import { Sheet, View as Place } from "../api.d.ts" */
+/** @import { Sheet, View as Place } from "../wire" */
 /** @import { Slot } from "../figures/inset.js" */
 /** @import { Hold, Window } from "./hand.js" */
 import { signal } from "@preact/signals";

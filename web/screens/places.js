@@ -1,7 +1,7 @@
 // @ts-check
 // Words along the head of the sheet: where to look, what to pin, what else to draw, by which light.
 
-/** @import { Sheet } from "../api.d.ts" */
+/** @import { Sheet } from "../wire" */
 import { html } from "../html.js";
 import * as state from "../state.js";
 import { showView } from "./hand.js";

@@ -7,7 +7,7 @@ import { choiceWords, fullName, ORIGINS, shortName } from "./names.js";
 import { Faults, OWN_AT_MOST } from "./faults.js";
 import { hold, redo, release, select, setValue, undo } from "../state.js";
 
-/** @import { DiagnosticRow, ParameterRow, Sheet } from "../api.d.ts" */
+/** @import { DiagnosticRow, ParameterRow, Sheet } from "../wire" */
 /**
  * @typedef {object} RowProps
  * @property {ParameterRow} row

@@ -9,7 +9,7 @@ import { found, fullName, partOf, PARTS, tablePath, textsOf, toothOf } from "./n
 import { Row } from "./row.js";
 import { ToothForm } from "./tooth.js";
 
-/** @import { DiagnosticRow, ParameterRow, Sheet, Tables } from "../api.d.ts" */
+/** @import { DiagnosticRow, ParameterRow, Sheet, Tables } from "../wire" */
 /** @typedef {{ row: ParameterRow, path: string }} Line */
 
 /** Every line there can be: the table, and of each tooth what is stated of it. @param {Tables} all @param {Sheet | null} now */

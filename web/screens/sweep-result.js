@@ -9,7 +9,7 @@ import { acceptedText } from "./detail.js";
 import { figureName, fullName, withUnit } from "./names.js";
 import { useWidth } from "./width.js";
 
-/** @import { FigureDefinition } from "../api.d.ts" */
+/** @import { FigureDefinition } from "../wire" */
 /** @import { Chart } from "../figures/curve.js" */
 /** @typedef {{ path: string, at: number[], figures: { path: string, values: (number | null)[] }[], outcomes: string[], text: string }} Swept */
 

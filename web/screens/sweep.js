@@ -9,7 +9,7 @@ import { figureName, fullName, toothOf, withUnit } from "./names.js";
 import { Pick } from "./pick.js";
 import { SweepResult } from "./sweep-result.js";
 
-/** @import { ParameterRow, Tables } from "../api.d.ts" */
+/** @import { ParameterRow, Tables } from "../wire" */
 /** @import { Swept } from "./sweep-result.js" */
 
 const MOST_FIGURES = 4;

@@ -8,7 +8,7 @@ import { faultText } from "./faults.js";
 import { beginNew, canWrite, openDemo, pickFile, save, watchFiles } from "./files.js";
 import { caretAfter, longest, offsetOf, spansByLine } from "./lines.js";
 
-/** @import { DiagnosticRow } from "../api.d.ts" */
+/** @import { DiagnosticRow } from "../wire" */
 
 /** Rest in typing after which the bench is asked, ms. */
 const RESTED_MS = 180;

@@ -7,7 +7,7 @@ import { sign, wordsOf } from "../units.js";
 import { Faults } from "./faults.js";
 import { toothOf } from "./names.js";
 
-/** @import { DiagnosticRow, ParameterRow } from "../api.d.ts" */
+/** @import { DiagnosticRow, ParameterRow } from "../wire" */
 
 /** @param {{ rows: ParameterRow[] }} props */
 export function ToothForm({ rows }) {

@@ -1,4 +1,4 @@
-//! What page and bench say to each other over the socket. From these types comes `web/api.d.ts`; a test holds them equal.
+//! What page and bench say to each other over the socket. From these types comes `web/wire.d.ts`; a test holds them equal.
 //!
 //! Lengths in mm, angles in degrees, both named so; outlines and poses as ARCHITECTURE.md gives frames and signs.
 
@@ -414,7 +414,7 @@ pub struct FigureDefinition {
 mod tests {
     use super::*;
 
-    /// `web/api.d.ts` is what these types say. `UPDATE_MANUAL=1 cargo test -p beatwright` rewrites it.
+    /// `web/wire.d.ts` is what these types say. `UPDATE_MANUAL=1 cargo test -p beatwright` rewrites it.
     #[test]
     fn the_page_has_these_types() {
         let config = ts_rs::Config::default();
@@ -445,11 +445,11 @@ mod tests {
         let text: String = std::iter::once("// Written by a test of crates/beatwright/src/bench/wire.rs.\n".to_owned())
             .chain(all.iter().map(|d| format!("export {d}\n")))
             .collect();
-        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../web/api.d.ts");
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../web/wire.d.ts");
         if std::env::var_os("UPDATE_MANUAL").is_some() {
             std::fs::write(path, &text).expect("the page's folder can be written to");
         }
-        let page = std::fs::read_to_string(path).expect("web/api.d.ts is there");
-        assert!(page == text, "web/api.d.ts is out of date: UPDATE_MANUAL=1 cargo test -p beatwright");
+        let page = std::fs::read_to_string(path).expect("web/wire.d.ts is there");
+        assert!(page == text, "web/wire.d.ts is out of date: UPDATE_MANUAL=1 cargo test -p beatwright");
     }
 }
