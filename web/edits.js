@@ -6,7 +6,7 @@
 import { batch } from "@preact/signals";
 import { askRewrite } from "./api.js";
 import { asWritten, wordsOf } from "./units.js";
-import { beat, before, held, history, instant, name, notice, saved, selected, set, text, turned, wantedView } from "./signals.js";
+import { beat, before, held, history, instant, name, notice, saved, selected, set, text, wantedView } from "./signals.js";
 
 /** Steps kept for undoing, and the characters they may hold together. */
 const STEPS_KEPT = 200;
@@ -160,7 +160,6 @@ export function openFile(file, content) {
     before.value = null;
     beat.value = 0;
     instant.value = 0;
-    turned.value = null;
     wantedView.value = null;
     selected.value = null;
   });

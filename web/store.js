@@ -37,6 +37,8 @@ function database() {
 async function sheets(mode, act) {
   const store = (await database()).transaction("sheets", mode).objectStore("sheets");
   const request = act(store);
+  // Not left to the browser: a page that is being closed does not come back to it.
+  if (mode === "readwrite") store.transaction.commit();
   return new Promise((done, failed) => {
     request.onsuccess = () => done(request.result);
     request.onerror = () => failed(request.error);
