@@ -5,14 +5,14 @@ use serde_json::Value;
 
 use crate::check::{report, status};
 use crate::cli::ActionArgs;
-use crate::input::{Loaded, load};
+use crate::input::{Loaded, load_quietly};
 use crate::json::{self, CURVE_COLUMNS, curve_row};
-use crate::output::{Status, Stop, emit, pretty};
+use crate::output::{Status, Stop, edge, emit, pretty};
 use crate::tables::phase_table;
 
 /// Shows the action of a movement.
 pub fn show_action(args: &ActionArgs) -> Result<Status, Stop> {
-    let loaded = load(&args.movement, args.json)?;
+    let loaded = load_quietly(&args.movement, args.json)?;
     let points = usize::from(args.points);
     let text = if args.json {
         let mut document = json::head("beatwright.action/1", &loaded);
@@ -28,12 +28,15 @@ pub fn show_action(args: &ActionArgs) -> Result<Status, Stop> {
         format!("{}\n{}", report(&loaded), phase_table(&loaded.action, loaded.build.parts.wheel.alike()))
     };
     emit(&text)?;
+    if !args.json {
+        loaded.remark();
+    }
     Ok(status(&loaded))
 }
 
-/// A field of a CSV line: a number that reads back exactly, or nothing.
+/// A field of a CSV line: a number with the digits of JSON, or nothing.
 pub fn field(value: Option<f64>) -> String {
-    value.filter(|v| v.is_finite()).map_or(String::new(), |v| v.to_string())
+    value.filter(|v| v.is_finite()).map_or(String::new(), |v| edge(v).to_string())
 }
 
 fn beat_csv(loaded: &Loaded) -> String {

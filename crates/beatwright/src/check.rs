@@ -3,14 +3,14 @@
 use serde_json::Value;
 
 use crate::cli::CheckArgs;
-use crate::input::{Loaded, load};
+use crate::input::{Loaded, load_quietly};
 use crate::json;
 use crate::output::{Status, Stop, emit, pretty};
 use crate::tables::{figure_tables, finding_list, parameter_table, shaken_table, tooth_table, verdict};
 
 /// Checks a movement.
 pub fn check(args: &CheckArgs) -> Result<Status, Stop> {
-    let loaded = load(&args.movement, args.json)?;
+    let loaded = load_quietly(&args.movement, args.json)?;
     if args.json {
         let mut document = json::head("beatwright.check/1", &loaded);
         document.insert("figures".to_owned(), json::figures(|id| id.value(&loaded.action)));
@@ -23,6 +23,7 @@ pub fn check(args: &CheckArgs) -> Result<Status, Stop> {
             text.push_str(&format!("\n{}", parameter_table(&loaded)));
         }
         emit(&text)?;
+        loaded.remark();
     }
     Ok(status(&loaded))
 }

@@ -3,6 +3,7 @@
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use std::path::{Path, PathBuf};
 
+use crate::argument;
 use crate::output::{Status, Stop, emit, write_file};
 
 const AFTER: &str = "\
@@ -64,10 +65,40 @@ pub enum Command {
     },
 }
 
+impl Command {
+    /// Whether its answer is to be JSON.
+    pub fn wants_json(&self) -> bool {
+        match self {
+            Command::Check(args) => args.json,
+            Command::Action(args) => args.json,
+            Command::Drawing(args) => args.json,
+            Command::Sweep(args) => args.json,
+            Command::Bench(_)
+            | Command::New(_)
+            | Command::Schema
+            | Command::Completions { .. }
+            | Command::Man { .. } => false,
+        }
+    }
+
+    /// The movement it works on.
+    pub fn file(&self) -> Option<&Path> {
+        match self {
+            Command::Check(args) => Some(&args.movement.file),
+            Command::Action(args) => Some(&args.movement.file),
+            Command::Drawing(args) => Some(&args.movement.file),
+            Command::Sweep(args) => Some(&args.movement.file),
+            Command::Bench(args) => args.file.as_deref(),
+            Command::New(_) | Command::Schema | Command::Completions { .. } | Command::Man { .. } => None,
+        }
+    }
+}
+
 /// The movement a command works on.
 #[derive(Args, Debug)]
 pub struct MovementArgs {
     /// Movement file; `-` reads standard input, `demo` is the built-in demo movement.
+    #[arg(value_name = "MOVEMENT")]
     pub file: PathBuf,
     /// Override a parameter: `key=value`, by its path in the movement file; `key=` takes it away. May be repeated.
     #[arg(long = "set", value_name = "KEY=VALUE")]
@@ -96,10 +127,10 @@ pub struct NewArgs {
     #[arg(long)]
     pub name: Option<String>,
     /// Number of teeth of the escape wheel.
-    #[arg(long, default_value_t = 15, value_parser = clap::value_parser!(u32).range(6..=60))]
+    #[arg(long, default_value_t = 15, allow_hyphen_values = true, value_parser = argument::teeth)]
     pub teeth: u32,
     /// Distance of the teeth's locking corner from the wheel centre.
-    #[arg(long, default_value_t = 2.5, value_name = "MM")]
+    #[arg(long, default_value_t = 2.5, value_name = "MM", allow_hyphen_values = true, value_parser = argument::radius_mm)]
     pub radius_mm: f64,
     /// Replace a file that exists.
     #[arg(long)]
@@ -136,7 +167,7 @@ pub struct ActionArgs {
     #[arg(long)]
     pub curve: bool,
     /// Points per stretch of a contact curve.
-    #[arg(long, default_value_t = 9, value_parser = clap::value_parser!(u16).range(2..=10_000))]
+    #[arg(long, default_value_t = 9, allow_hyphen_values = true, value_parser = argument::points)]
     pub points: u16,
 }
 
@@ -147,23 +178,23 @@ pub struct DrawingArgs {
     #[command(flatten)]
     pub movement: MovementArgs,
     /// File to write; `-` writes to standard output.
-    #[arg(short, long, value_name = "FILE")]
+    #[arg(short, long, value_name = "OUT.svg")]
     pub output: PathBuf,
-    /// What to draw: assembly, wheel, pallets, stone-entry, stone-exit, fork, roller; or a plate on which figures are
-    /// measured, on the side of the moment's pallet: lock, draw, lift, drop, recoil, freedom, safety-lock,
-    /// banked-to-drop.
-    #[arg(long, default_value = "assembly")]
+    /// What to draw: the assembly or a part; or a plate on which figures are measured, on the side of the moment's
+    /// pallet.
+    #[arg(long, default_value = "assembly", ignore_case = true, value_parser = argument::parts())]
     pub part: String,
-    /// Drawn size over true size, such as 20 for 20:1; the largest of the usual series that fits when left out.
-    #[arg(long)]
+    /// Drawn size over true size, such as 20 or 20:1; the largest of the usual series that fits when left out.
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true, value_parser = argument::scale)]
     pub scale: Option<f64>,
-    /// Sheet: a4, a4-portrait, a3, a3-portrait, a2, letter, letter-portrait, tabloid; page (no frame).
-    #[arg(long, default_value = "a4")]
+    /// Sheet; page has no frame.
+    #[arg(long, default_value = "a4", ignore_case = true, value_parser = argument::sheets())]
     pub sheet: String,
     /// Moment of the beat: entry- or exit- with drop, banked, unlocking, lift, change or let-off; or a pallet and a
-    /// lever angle in degrees, such as entry:-2.5.
-    #[arg(long, default_value = "entry-banked", allow_hyphen_values = true)]
-    pub moment: String,
+    /// lever angle in degrees, such as entry:-2.5. When left out, entry-banked, or the lever on its entry banking where
+    /// there is no such moment.
+    #[arg(long, allow_hyphen_values = true)]
+    pub moment: Option<String>,
     /// Leave the dimensions out.
     #[arg(long)]
     pub plain: bool,
@@ -173,6 +204,9 @@ pub struct DrawingArgs {
     /// Print what was written as JSON.
     #[arg(long)]
     pub json: bool,
+    /// Replace a file that exists and is no SVG drawing.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Arguments of `sweep`.
@@ -194,7 +228,7 @@ pub struct SweepArgs {
     #[arg(long)]
     pub csv: bool,
     /// Number of threads; as many as processors when left out.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true, value_parser = argument::threads)]
     pub threads: Option<std::num::NonZeroUsize>,
 }
 

@@ -1,9 +1,10 @@
 //! `drawing`: a part or the assembly to scale.
 
+mod moments;
 mod plates;
 
-use action::{MOMENT_NAMES, Moment, Scratch, moment, moment_at};
-use drawing::{ContactMark, Options, Plate, Scale, Sheet, Subject, Title, render};
+use action::FigureId;
+use drawing::{Figure, Options, Plate, Scale, Sheet, Subject, Title, degrees, render};
 use movement::Pallet;
 use serde_json::json;
 use std::path::Path;
@@ -12,9 +13,13 @@ use crate::cli::DrawingArgs;
 use crate::input::{Loaded, load};
 use crate::output::{Status, Stop, emit, pretty, write_file};
 use crate::tables::verdict;
+use moments::{Standing, Wish, usual};
+use plates::Shown;
 
 /// What a drawing is worth, for its title block.
 const REMARK: &str = "plan at the wheel's plane; cut stones, jewel and bankings hatched; an estimate from geometry";
+/// How much of an existing file is looked at to see whether it is an SVG document: more than any usual head.
+const HEAD_BYTES: u64 = 4096;
 
 /// Draws what the command asks for.
 pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
@@ -34,33 +39,52 @@ pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
             format!("choose one of {}", names(Sheet::ALL.iter().map(|s| s.name()).collect())),
         )
     })?;
+    let wish = args.moment.as_deref().map(Wish::read).transpose()?;
+    let to_stdout = args.output == Path::new("-");
+    if !to_stdout {
+        may_write(&args.output, &args.movement.file, args.force)?;
+    }
     let loaded = load(&args.movement, args.json)?;
     let mut options = Options::new(subject);
     (options.sheet, options.dimensions) = (sheet, !args.plain);
     if let Some(ratio) = args.scale {
         options.scale = Scale::Ratio(ratio);
     }
-    let wish = read_moment(&args.moment)?;
-    let at = if subject.shows_moment() { place_moment(&loaded, &args.moment, wish)? } else { None };
+    let at = match (subject.shows_moment(), wish.zip(args.moment.as_deref())) {
+        (false, _) => None,
+        (true, Some((wish, text))) => Some(wish.place(&loaded, text)?),
+        (true, None) => Some(usual(&loaded)),
+    };
     place(&mut options, &loaded, at.as_ref());
-    if let Subject::Plate(plate) = subject {
-        options.panels = plates::panels(plate, &loaded.build.parts, &loaded.action, wish.pallet);
+    let pallet = wish.unwrap_or(Wish::USUAL).pallet;
+    let shown = match subject {
+        Subject::Plate(plate) => Some(shown_on(plate, &loaded, pallet)?),
+        _ => None,
+    };
+    if let Some(shown) = &shown {
+        options.title.moment = shown.said();
+        options.panels.clone_from(&shown.panels);
     }
     options.title.date.clone_from(&args.date);
     let svg = render(&loaded.build, &options).map_err(|e| Stop::from_error(&e))?;
-    if args.output == Path::new("-") {
+    if to_stdout {
         emit(&svg)?;
         return Ok(Status::Ok);
     }
     write_file(&args.output, &svg)?;
     if args.json {
+        let moment = at.as_ref().map(|s| (s.name.as_str(), s.moment));
+        // Of a plate, where the bodies of its first panel stand.
+        let moment = moment.or_else(|| shown.as_ref().and_then(Shown::first));
         emit(&pretty(&json!({
             "schema": "beatwright.drawing/1",
             "file": args.output.display().to_string(),
             "part": subject.name(),
             "sheet": sheet.name(),
-            "moment": at.as_ref().map(|m| json!({
-                "name": m.name,
+            "pallet": shown.as_ref().map(|s| s.pallet.name()),
+            "tooth": shown.as_ref().and_then(|s| s.tooth),
+            "moment": moment.map(|(name, m)| json!({
+                "name": name,
                 "wheel_deg": m.wheel_rad.to_degrees(),
                 "lever_deg": m.lever_rad.to_degrees(),
                 "jewel_deg": m.jewel_rad.to_degrees(),
@@ -72,8 +96,23 @@ pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
     Ok(Status::Ok)
 }
 
+/// The panels of a plate, or why there are none.
+fn shown_on(plate: Plate, loaded: &Loaded, pallet: Pallet) -> Result<Shown, Stop> {
+    let shown = plates::shown(plate, &loaded.build.parts, &loaded.action, pallet);
+    if shown.panels.is_empty() {
+        return Err(Stop::problem(
+            format!("there is nothing to show on the plate '{}' for the {} pallet", plate.name(), pallet.name()),
+            format!(
+                "`beatwright check` says what the movement does not do; the other side is drawn with --moment {}-banked",
+                pallet.other().name()
+            ),
+        ));
+    }
+    Ok(shown)
+}
+
 /// The parts of the options that come from the movement and the moment.
-pub fn place(options: &mut Options, loaded: &Loaded, at: Option<&Moment>) {
+pub fn place(options: &mut Options, loaded: &Loaded, at: Option<&Standing>) {
     options.title = Title {
         name: loaded.statement.name.clone(),
         kind: format!("lever escapement, {} tooth", loaded.statement.kind),
@@ -82,75 +121,63 @@ pub fn place(options: &mut Options, loaded: &Loaded, at: Option<&Moment>) {
         remark: REMARK.to_owned(),
         ..Title::default()
     };
-    if let Some(m) = at {
-        options.moment = drawing::Moment { wheel_rad: m.wheel_rad, lever_rad: m.lever_rad, jewel_rad: m.jewel_rad };
-        options.contacts = vec![ContactMark {
-            point_m: m.contact.point_m,
-            normal: m.contact.normal,
-            label: format!("{} on {}", m.contact.tooth_face.name(), m.contact.stone_face.name()),
-        }];
+    options.figures = figures(options.subject, loaded);
+    if let Some(standing) = at {
+        options.moment = standing.moment;
+        options.contacts.extend(standing.contact.clone());
     }
 }
 
-/// An instant as it is asked for.
-#[derive(Clone, Copy)]
-struct MomentWish<'a> {
-    pallet: Pallet,
-    at: Instant<'a>,
+/// Figures of the action for the table: what the drawn parts leave free and give.
+fn figures(subject: Subject, loaded: &Loaded) -> Vec<Figure> {
+    const LIFT: (&str, &str) = ("balance_lift_deg", "lift at the balance");
+    let wanted: &[(&str, &str)] = match subject {
+        Subject::Fork => &[("guard_freedom_deg", "guard freedom"), ("horn_freedom_deg", "horn freedom"), LIFT],
+        Subject::Assembly | Subject::Roller => &[LIFT],
+        _ => &[],
+    };
+    let both = wanted.iter().flat_map(|w| Pallet::BOTH.map(|p| (p, w)));
+    let found = both.filter_map(|(p, (name, meaning))| {
+        let value_rad = FigureId::from_path(&format!("{}.{name}", p.name()))?.value(&loaded.action)?;
+        Some(Figure { meaning: format!("{meaning}, {}", p.name()), value: degrees(value_rad) })
+    });
+    found.collect()
 }
 
-#[derive(Clone, Copy)]
-enum Instant<'a> {
-    Named(&'a str),
-    LeverDeg(f64),
-}
-
-fn read_moment(text: &str) -> Result<MomentWish<'_>, Stop> {
-    let pallet_named = |name: &str| Pallet::BOTH.into_iter().find(|p| p.name() == name);
-    let angle = || {
-        let (pallet, angle) = text.split_once(':')?;
-        Some(MomentWish { pallet: pallet_named(pallet)?, at: Instant::LeverDeg(angle.parse().ok()?) })
+/// That a drawing written to `path` destroys nothing else: not the movement it is drawn from, and without `force` no file
+/// that is not a drawing itself.
+fn may_write(path: &Path, movement: &Path, force: bool) -> Result<(), Stop> {
+    let Ok(found) = std::fs::metadata(path) else { return Ok(()) };
+    let refused =
+        |what: &str, hint: &str| Err(Stop::coded("would-overwrite", format!("{} {what}", path.display()), hint));
+    let same = |a: &Path, b: &Path| match (a.canonicalize(), b.canonicalize()) {
+        (Ok(a), Ok(b)) => a == b,
+        _ => false,
     };
-    let name = || {
-        let (pallet, name) = text.split_once('-').filter(|(_, name)| MOMENT_NAMES.contains(name))?;
-        Some(MomentWish { pallet: pallet_named(pallet)?, at: Instant::Named(name) })
-    };
-    angle().or_else(name).ok_or_else(|| {
-        let names: Vec<String> =
-            Pallet::BOTH.iter().flat_map(|p| MOMENT_NAMES.iter().map(move |n| format!("{}-{n}", p.name()))).collect();
-        Stop::problem(
-            format!("there is no moment '{text}'"),
-            format!("choose one of {}; or a pallet and a lever angle such as entry:-2.5", names.join(", ")),
-        )
-    })
-}
-
-fn place_moment(loaded: &Loaded, text: &str, wish: MomentWish<'_>) -> Result<Option<Moment>, Stop> {
-    let (parts, action, pallet) = (&loaded.build.parts, &loaded.action, wish.pallet);
-    let Some(own) = action.of(pallet).next() else {
-        eprintln!("note: the cycle cannot be played, so the parts are drawn with all angles 0");
-        return Ok(None);
-    };
-    let mut scratch = Scratch::default();
-    match wish.at {
-        Instant::LeverDeg(lever_deg) => {
-            moment_at(parts, own, lever_deg.to_radians(), &mut scratch).map(Some).ok_or_else(|| {
-                let first_rad = own.segments.first().map_or(own.let_off.lever_rad, |s| s.from.lever_rad);
-                let ends = [first_rad, own.let_off.lever_rad].map(f64::to_degrees);
-                Stop::problem(
-                    format!(
-                        "at a lever angle of {lever_deg} deg no tooth is on the {} pallet with the jewel in the notch",
-                        pallet.name()
-                    ),
-                    format!("choose a lever angle from {:.3} to {:.3} deg", ends[0].min(ends[1]), ends[0].max(ends[1])),
-                )
-            })
-        }
-        Instant::Named(name) => moment(parts, action, pallet, name, &mut scratch).map(Some).ok_or_else(|| {
-            Stop::problem(
-                format!("this movement has no moment '{text}'"),
-                "its lift has no such contact, or the jewel is not in the notch then",
-            )
-        }),
+    if same(path, movement) {
+        return refused(
+            "is the movement itself; nothing was written",
+            "give the drawing a name of its own, such as out.svg",
+        );
     }
+    if !found.is_file() {
+        return refused("is no file that can be replaced", "give the name of a file; -o - writes to standard output");
+    }
+    if !force && found.len() > 0 && !is_svg(path) {
+        return refused(
+            "exists already and is no SVG drawing; nothing was written",
+            "choose another name, or replace it with --force",
+        );
+    }
+    Ok(())
+}
+
+/// Whether a file begins as an SVG document does.
+fn is_svg(path: &Path) -> bool {
+    use std::io::Read;
+    let mut head = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(HEAD_BYTES).read_to_end(&mut head));
+    let text = String::from_utf8_lossy(&head);
+    let text = text.trim_start_matches('\u{feff}').trim_start();
+    read.is_ok() && text.starts_with('<') && text.contains("<svg")
 }

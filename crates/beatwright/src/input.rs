@@ -9,7 +9,7 @@ use std::path::Path;
 use study::{Outcome, Study};
 
 use crate::cli::MovementArgs;
-use crate::output::{Stop, emit, pretty};
+use crate::output::{Stop, emit_refusal};
 
 /// The built-in demo movement, a scenario of our own.
 pub const DEMO: &str = include_str!("../demo.toml");
@@ -40,29 +40,45 @@ pub struct Shaken {
 
 /// Reads the movement of a command and makes its overrides.
 pub fn read_statement(args: &MovementArgs, json: bool) -> Result<(Statement, Vec<Diagnostic>), Stop> {
-    let Reading { mut statement, mut diagnostics } = read(&args.file)?;
+    let Reading { mut statement, mut diagnostics, mut error_count } = read(&args.file)?;
     if !diagnostics.iter().any(Diagnostic::is_error)
         && let Err(faults) = statement.set_all(&args.set)
     {
+        error_count += faults.len();
         diagnostics.extend(faults);
     }
-    if diagnostics.iter().any(Diagnostic::is_error) {
-        return Err(refuse(&diagnostics, &statement, json));
+    if error_count > 0 {
+        return Err(refuse(&diagnostics, error_count, &statement, json));
     }
     Ok((statement, diagnostics))
 }
 
-/// Reads, builds and solves the movement of a command.
+/// Reads, builds and solves the movement of a command, and tells what is worth saying about its statements.
 pub fn load(args: &MovementArgs, json: bool) -> Result<Loaded, Stop> {
+    let loaded = load_quietly(args, json)?;
+    if !json {
+        loaded.remark();
+    }
+    Ok(loaded)
+}
+
+impl Loaded {
+    /// Warnings and notes about the statement, on standard error.
+    pub fn remark(&self) {
+        if !self.diagnostics.is_empty() {
+            eprint!("{}", movement::render(&self.diagnostics, &self.statement, std::io::stderr().is_terminal()));
+        }
+    }
+}
+
+/// Reads, builds and solves the movement of a command.
+pub fn load_quietly(args: &MovementArgs, json: bool) -> Result<Loaded, Stop> {
     let (statement, diagnostics) = read_statement(args, json)?;
     let mut loaded = match work_out(statement, diagnostics) {
         Ok(loaded) => loaded,
-        Err(refused) => return Err(refuse(&refused.diagnostics, &refused.statement, json)),
+        Err(r) => return Err(refuse(&r.diagnostics, r.fault_count, &r.statement, json)),
     };
     loaded.try_sideshake()?;
-    if !json && !loaded.diagnostics.is_empty() {
-        eprint!("{}", movement::render(&loaded.diagnostics, &loaded.statement, std::io::stderr().is_terminal()));
-    }
     Ok(loaded)
 }
 
@@ -72,6 +88,8 @@ pub struct Refused {
     pub statement: Statement,
     /// At least one error.
     pub diagnostics: Vec<Diagnostic>,
+    /// How many of them are errors.
+    pub fault_count: usize,
 }
 
 /// Builds and solves what is stated, its pivots in the middle of their holes.
@@ -82,8 +100,9 @@ pub fn work_out(statement: Statement, mut diagnostics: Vec<Diagnostic>) -> Resul
     let build = match build(&statement.values) {
         Ok(build) => build,
         Err(faults) => {
+            let count = faults.len();
             diagnostics.extend(faults.into_iter().map(|d| statement.placed(d)));
-            return Err(Box::new(Refused { statement, diagnostics }));
+            return Err(Box::new(Refused { statement, diagnostics, fault_count: count }));
         }
     };
     diagnostics.extend(build.notes.iter().map(|d| statement.placed(d.clone())));
@@ -107,7 +126,8 @@ fn read(file: &Path) -> Result<Reading, Stop> {
         return Ok(movement::read("demo", DEMO));
     }
     let failed = |e: std::io::Error| {
-        Stop::problem(
+        Stop::coded(
+            "unreadable",
             format!("could not read {}: {e}", file.display()),
             "give the path of a movement file; `beatwright new FILE` writes one",
         )
@@ -125,20 +145,13 @@ fn read(file: &Path) -> Result<Reading, Stop> {
     Ok(movement::read_bytes(&name, &bytes))
 }
 
-/// Shows diagnostics that make a movement unusable: all at once, on standard error or as JSON.
-fn refuse(diagnostics: &[Diagnostic], statement: &Statement, json: bool) -> Stop {
-    if json {
-        let document = serde_json::json!({
-            "schema": "beatwright.diagnostics/1",
-            "file": statement.source_name(),
-            "verdict": "bad-input",
-            "diagnostics": diagnostics,
-        });
-        return emit(&pretty(&document)).err().unwrap_or(Stop::Reported);
-    }
+/// Shows diagnostics that make a movement unusable: all at once, on standard error and, where asked, as JSON.
+pub fn refuse(diagnostics: &[Diagnostic], errors: usize, statement: &Statement, json: bool) -> Stop {
     eprint!("{}", movement::render(diagnostics, statement, std::io::stderr().is_terminal()));
-    let errors = diagnostics.iter().filter(|d| d.is_error()).count();
     eprintln!("{errors} {} in the movement; nothing was computed", if errors == 1 { "fault" } else { "faults" });
+    if json {
+        return emit_refusal(Some(statement.source_name()), diagnostics, errors).err().unwrap_or(Stop::Reported);
+    }
     Stop::Reported
 }
 

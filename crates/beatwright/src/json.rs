@@ -6,6 +6,7 @@ use parts::Parts;
 use serde_json::{Map, Value, json};
 
 use crate::input::Loaded;
+use crate::output::edge;
 use crate::tables::verdict;
 
 /// The parts that every document about a movement has.
@@ -32,13 +33,13 @@ fn finding(f: &Finding) -> Value {
         "pallet": f.pallet.map(|p| p.name()),
         "tooth": f.tooth,
         "figure": f.figure.map(|id| id.to_string()),
-        "found": f.found.zip(unit).map(|(si, u)| u.from_si(si)),
+        "found": f.found.zip(unit).map(|(si, u)| edge(u.from_si(si))),
         "unit": unit.map(|u| u.sign()),
         "accepted_least": f.accepted.map(|a| a.0),
         "accepted_most": f.accepted.map(|a| a.1).filter(|m| m.is_finite()),
         "moved_by": f.moved_by.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "source": f.source,
-        "place_mm": f.place_m.map(|p| [p.x * 1e3, p.y * 1e3]),
+        "place_mm": f.place_m.map(|p| [p.x, p.y].map(|m| edge(m * 1e3))),
     })
 }
 
@@ -46,7 +47,7 @@ fn finding(f: &Finding) -> Value {
 pub fn figures(value: impl Fn(FigureId) -> Option<f64>) -> Value {
     let mut out = Map::new();
     for id in FigureId::all() {
-        let shown = json!(value(id).map(|si| id.figure().unit.from_si(si)));
+        let shown = json!(value(id).map(|si| edge(id.figure().unit.from_si(si))));
         let path = id.to_string();
         match path.split_once('.') {
             Some((pallet, name)) => {
@@ -76,7 +77,7 @@ pub fn parameters(loaded: &Loaded) -> Value {
         let param = id.param();
         let value = match param.unit {
             Unit::Choice(words) => json!(words.get(si as usize)),
-            unit => json!(unit.from_si(si)),
+            unit => json!(edge(unit.from_si(si))),
         };
         Some(json!({ "path": id.to_string(), "value": value, "origin": origin.name(), "definition": param.definition }))
     };
@@ -92,7 +93,8 @@ pub fn beats(parts: &Parts, action: &Action, points: usize) -> Value {
             let name = id.to_string();
             let name = name.split_once('.').map_or(name.as_str(), |(_, n)| n);
             if name != "lock_spread_deg" {
-                figures.insert(name.to_owned(), json!(id.of_beat(action, i).map(|si| id.figure().unit.from_si(si))));
+                figures
+                    .insert(name.to_owned(), json!(id.of_beat(action, i).map(|si| edge(id.figure().unit.from_si(si)))));
             }
         }
         let phases: Vec<Value> = beat
@@ -102,18 +104,23 @@ pub fn beats(parts: &Parts, action: &Action, points: usize) -> Value {
                 json!({
                     "tooth_face": s.from.tooth_face.name(),
                     "stone_face": s.from.stone_face.name(),
-                    "lever_from_deg": s.from.lever_rad.to_degrees(),
-                    "lever_to_deg": s.to.lever_rad.to_degrees(),
-                    "wheel_from_deg": s.from.wheel_rad.to_degrees(),
-                    "wheel_to_deg": s.to.wheel_rad.to_degrees(),
-                    "fall_deg": s.fall_rad.to_degrees(),
+                    "lever_from_deg": edge_deg(s.from.lever_rad),
+                    "lever_to_deg": edge_deg(s.to.lever_rad),
+                    "wheel_from_deg": edge_deg(s.from.wheel_rad),
+                    "wheel_to_deg": edge_deg(s.to.wheel_rad),
+                    "fall_deg": edge_deg(s.fall_rad),
                 })
             })
             .collect();
         let curve: Vec<Value> = sample_curve(parts, beat, points).iter().map(|c| point(beat, c)).collect();
-        json!({ "pallet": beat.pallet.name(), "tooth": beat.tooth, "figures": figures, "phases": phases, "curve": curve })
+        let tooth = (!parts.wheel.alike()).then_some(beat.tooth);
+        json!({ "pallet": beat.pallet.name(), "tooth": tooth, "figures": figures, "phases": phases, "curve": curve })
     };
     action.beats.iter().enumerate().map(one).collect()
+}
+
+fn edge_deg(angle_rad: f64) -> f64 {
+    edge(angle_rad.to_degrees())
 }
 
 fn point(beat: &PalletAction, c: &Contact) -> Value {
@@ -124,7 +131,7 @@ fn point(beat: &PalletAction, c: &Contact) -> Value {
     out.insert("stone_face".to_owned(), json!(stone_face));
     for (name, value) in CURVE_COLUMNS.iter().zip(numbers) {
         // A neutral contact has no finite torque ratio.
-        out.insert((*name).to_owned(), if value.is_finite() { json!(value) } else { Value::Null });
+        out.insert((*name).to_owned(), if value.is_finite() { json!(edge(value)) } else { Value::Null });
     }
     Value::Object(out)
 }

@@ -1,6 +1,7 @@
 //! Beatwright: the binary. Arguments, files and display units live here and nowhere else.
 
 mod action_command;
+mod argument;
 mod bench;
 mod check;
 mod cli;
@@ -13,13 +14,19 @@ mod sweep;
 mod tables;
 
 use clap::Parser;
+use movement::Diagnostic;
 use std::process::ExitCode;
 
 use cli::{BenchArgs, Cli, Command};
-use output::{Status, Stop};
+use output::{Status, Stop, emit_refusal};
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(shown) => return misused(&shown),
+    };
+    let json = cli.command.as_ref().is_some_and(Command::wants_json);
+    let file = cli.command.as_ref().and_then(Command::file).map(|file| file.display().to_string());
     let done = match cli.command {
         None => bench::open_bench(&BenchArgs { file: None, port: cli.port, no_open: cli.no_open }),
         Some(Command::Bench(args)) => bench::open_bench(&args),
@@ -37,12 +44,43 @@ fn main() -> ExitCode {
         Err(Stop::Reported) => Status::BadInput.into(),
         Err(Stop::PipeClosed) => ExitCode::SUCCESS,
         Err(Stop::Cancelled) => ExitCode::from(130),
-        Err(Stop::Problem { message, hint }) => {
+        Err(Stop::Problem { code, message, hint }) => {
             eprintln!("error: {message}");
-            if let Some(hint) = hint {
+            if let Some(hint) = &hint {
                 eprintln!("hint: {hint}");
+            }
+            if json {
+                refuse(file.as_deref(), Diagnostic { hint, ..Diagnostic::error(code, message) });
             }
             Status::BadInput.into()
         }
     }
+}
+
+/// Shows what clap has to say: help and version, or how the command line is wrong.
+fn misused(shown: &clap::Error) -> ExitCode {
+    // Where nothing can be printed there is nobody to tell.
+    let _ = shown.print();
+    if !shown.use_stderr() {
+        return ExitCode::SUCCESS;
+    }
+    if std::env::args().any(|argument| argument == "--json") {
+        let text = shown.to_string();
+        let mut lines = text.lines().map(str::trim).filter(|line| !line.is_empty());
+        let first = lines.next().unwrap_or_default().trim_start_matches("error: ");
+        let told = lines.take_while(|line| !line.starts_with("Usage:") && !line.starts_with("For more"));
+        // Our own parsers say what to give behind the value.
+        let (message, own) =
+            first.split_once("': ").map_or((first.to_owned(), None), |(a, b)| (format!("{a}'"), Some(b)));
+        let hint: Vec<&str> = own.into_iter().chain(told).collect();
+        let hint = if hint.is_empty() { "see --help".to_owned() } else { hint.join("; ") };
+        refuse(None, Diagnostic::error("bad-use", message).hint(hint));
+    }
+    Status::BadInput.into()
+}
+
+/// The document of a command line that is refused, on standard output.
+fn refuse(file: Option<&str>, fault: Diagnostic) {
+    // Why it is refused stands on standard error already.
+    let _ = emit_refusal(file, &[fault], 1);
 }

@@ -27,7 +27,7 @@ pub fn write_new(args: &NewArgs) -> Result<Status, Stop> {
         ));
     }
     write_file(&args.file, &text)?;
-    eprintln!("wrote {}; now: beatwright check {}", args.file.display(), args.file.display());
+    eprintln!("wrote {}; now: beatwright check {}", args.file.display(), as_argument(&args.file));
     Ok(Status::Ok)
 }
 
@@ -45,5 +45,18 @@ pub fn text(name: &str, tooth_count: u32, locking_radius_mm: f64) -> Result<Stri
             ));
         }
     }
-    Ok(movement::template(name, tooth_count, locking_radius_mm))
+    let text = movement::template(name, tooth_count, locking_radius_mm);
+    if let Some(fault) = movement::read("", &text).diagnostics.into_iter().find(movement::Diagnostic::is_error) {
+        let hint = "name the movement in one line of text, such as --name \"watch 1\"";
+        return Err(Stop::coded(fault.code, format!("the name '{}': {}", name.escape_debug(), fault.message), hint));
+    }
+    Ok(text)
+}
+
+/// A path as it can be typed: quoted where a shell would part or change it, and never taken for the demo or an option.
+fn as_argument(path: &Path) -> String {
+    let text = path.display().to_string();
+    let text = if text == "demo" || text.starts_with('-') { format!("./{text}") } else { text };
+    let plain = |c: char| c.is_alphanumeric() || "._-/+,:@%".contains(c);
+    if text.chars().all(plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
 }

@@ -1,5 +1,6 @@
 //! What a command ends with, and how text reaches the outside.
 
+use movement::Diagnostic;
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 use std::process::ExitCode;
@@ -32,6 +33,8 @@ pub enum Stop {
     Cancelled,
     /// Something could not be done.
     Problem {
+        /// Stable name, such as `unreadable`.
+        code: &'static str,
         /// What, with the chain of causes.
         message: String,
         /// What to do.
@@ -40,9 +43,14 @@ pub enum Stop {
 }
 
 impl Stop {
-    /// A problem with a hint.
+    /// A problem of use, with a hint.
     pub fn problem(message: impl Into<String>, hint: impl Into<String>) -> Stop {
-        Stop::Problem { message: message.into(), hint: Some(hint.into()) }
+        Stop::coded("bad-use", message, hint)
+    }
+
+    /// A problem with a hint.
+    pub fn coded(code: &'static str, message: impl Into<String>, hint: impl Into<String>) -> Stop {
+        Stop::Problem { code, message: message.into(), hint: Some(hint.into()) }
     }
 
     /// A problem from an error and its causes.
@@ -53,8 +61,25 @@ impl Stop {
             message.push_str(&format!(": {error}"));
             cause = error.source();
         }
-        Stop::Problem { message, hint: None }
+        Stop::Problem { code: "not-done", message, hint: None }
     }
+}
+
+/// Writes the document of an input that is refused; without a file where none was named.
+pub fn emit_refusal(file: Option<&str>, diagnostics: &[Diagnostic], fault_count: usize) -> Result<(), Stop> {
+    emit(&pretty(&serde_json::json!({
+        "schema": "beatwright.diagnostics/1",
+        "program": concat!("beatwright ", env!("CARGO_PKG_VERSION")),
+        "file": file,
+        "verdict": "bad-input",
+        "fault_count": fault_count,
+        "diagnostics": diagnostics,
+    })))
+}
+
+/// A value at the edges, rounded to 12 significant digits: beyond these it only tells how it was converted.
+pub fn edge(value: f64) -> f64 {
+    format!("{value:.11e}").parse().unwrap_or(value)
 }
 
 /// Writes text to standard output.
@@ -64,21 +89,25 @@ pub fn emit(text: &str) -> Result<(), Stop> {
     match write!(out, "{text}{newline}").and_then(|()| out.flush()) {
         Ok(()) => Ok(()),
         Err(e) if e.kind() == ErrorKind::BrokenPipe => Err(Stop::PipeClosed),
-        Err(e) => Err(Stop::problem(format!("could not write to standard output: {e}"), "is the disk full?")),
+        Err(e) => {
+            Err(Stop::coded("unwritable", format!("could not write to standard output: {e}"), "is the disk full?"))
+        }
     }
 }
 
 /// Writes a file, whole or not at all.
 pub fn write_file(path: &Path, text: &str) -> Result<(), Stop> {
     let failed = |e: std::io::Error| {
-        Stop::problem(
+        Stop::coded(
+            "unwritable",
             format!("could not write {}: {e}", path.display()),
             "check that the folder exists and may be written to",
         )
     };
     let mut name = path.file_name().unwrap_or_default().to_owned();
     if name.is_empty() {
-        return Err(Stop::problem(
+        return Err(Stop::coded(
+            "unwritable",
             format!("could not write {}: it names no file", path.display()),
             "give a file name, such as out.svg",
         ));

@@ -2,10 +2,12 @@
 
 mod points;
 
-pub use points::{AxisFault, Point, Swept, axis, edge, point, wanted_figures};
+pub use points::{AxisFault, at_edge, axis, point, wanted_figures};
+use points::{MOST_POINTS, Point, Swept, values_at};
 
 use action::{FigureId, Scratch};
 use indicatif::{ProgressBar, ProgressStyle};
+use movement::{Diagnostic, Statement, Unit};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::io::IsTerminal;
@@ -13,12 +15,9 @@ use study::{Axis, Cancel, Grid, Outcome, Partial, Progress, Study};
 
 use crate::action_command::field;
 use crate::cli::SweepArgs;
-use crate::input::read_statement;
-use crate::output::{Status, Stop, emit, pretty};
+use crate::input::{read_statement, refuse};
+use crate::output::{Status, Stop, edge, emit, pretty};
 use crate::tables::{bare_table, number, right};
-
-/// Most points of a grid: at 100 us each, about a quarter of an hour.
-const MOST_POINTS: usize = 10_000_000;
 
 /// Runs a sweep.
 pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
@@ -27,10 +26,18 @@ pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
     let (swept, axes): (Vec<Swept>, Vec<Axis>) = args
         .axes
         .iter()
-        .map(|text| axis(text, &statement).map_err(AxisFault::show))
+        .map(|text| axis(text, &statement).map_err(|fault| fault.refused(args.json)))
         .collect::<Result<Vec<_>, _>>()?
         .into_iter()
         .unzip();
+    for (i, later) in swept.iter().enumerate() {
+        if let Some(first) = swept[..i].iter().find(|first| first.ids.iter().any(|id| later.ids.contains(id))) {
+            return Err(Stop::problem(
+                format!("two axes vary the same parameter: {} and {}", first.key, later.key),
+                "give one axis for each parameter",
+            ));
+        }
+    }
     let grid = Grid::build(axes).map_err(|e| Stop::from_error(&e))?;
     if grid.count() > MOST_POINTS {
         return Err(Stop::problem(
@@ -65,6 +72,9 @@ pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
             (complete.into_iter().take(prefix_count).map(|(_, p)| p).collect(), Some(total_count))
         }
     };
+    if total.is_none() && points.iter().all(|point| !point.made) {
+        return Err(none_made(&statement, &swept, &grid, args.json));
+    }
     let text = if args.json {
         as_json(args, &grid, &swept, &figures, &points)
     } else if args.csv {
@@ -80,6 +90,22 @@ pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
             Err(Stop::Cancelled)
         }
     }
+}
+
+/// Where no point has parts: why the first has none.
+fn none_made(statement: &Statement, swept: &[Swept], grid: &Grid, json: bool) -> Stop {
+    let at = grid.point(0);
+    let point: Vec<String> = swept.iter().zip(&at).map(|(s, v)| format!("{} = {v}", s.key)).collect();
+    let place = |fault: Diagnostic| {
+        let message = format!("at the first point of the sweep, {}: {}", point.join(", "), fault.message);
+        let fault = Diagnostic { message, ..fault };
+        // What is swept stands in no text.
+        let own = fault.about.first().is_some_and(|id| swept.iter().any(|s| s.ids.contains(id)));
+        if own { fault } else { statement.placed(fault) }
+    };
+    let faults = parts::build(&values_at(statement, swept, &at)).err().unwrap_or_default();
+    let faults: Vec<Diagnostic> = faults.into_iter().map(place).collect();
+    refuse(&faults, faults.len(), statement, json)
 }
 
 fn progress_bar(count: usize) -> Option<ProgressBar> {
@@ -101,10 +127,10 @@ fn as_csv(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) 
     for (i, p) in points.iter().enumerate() {
         grid.write_point(i, &mut at);
         for v in &at {
-            let _ = write!(text, "{v},"); // writing to a String cannot fail
+            let _ = write!(text, "{},", edge(*v)); // writing to a String cannot fail
         }
         for (id, si) in figures.iter().zip(&p.figures) {
-            text.push_str(&field(edge(*id, *si)));
+            text.push_str(&field(at_edge(*id, *si)));
             text.push(',');
         }
         text.push_str(p.outcome);
@@ -117,8 +143,8 @@ fn as_json(args: &SweepArgs, grid: &Grid, swept: &[Swept], figures: &[FigureId],
     let columns: Vec<String> =
         swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
     let row = |(i, p): (usize, &Point)| -> Value {
-        let figures = figures.iter().zip(&p.figures).map(|(id, si)| json!(edge(*id, *si)));
-        let mut row: Vec<Value> = grid.point(i).into_iter().map(|v| json!(v)).chain(figures).collect();
+        let figures = figures.iter().zip(&p.figures).map(|(id, si)| json!(at_edge(*id, *si)));
+        let mut row: Vec<Value> = grid.point(i).into_iter().map(|v| json!(edge(v))).chain(figures).collect();
         row.push(json!(p.outcome));
         Value::Array(row)
     };
@@ -142,7 +168,11 @@ fn as_table(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]
     let columns = header.len();
     table.set_header(header);
     for (i, p) in points.iter().enumerate() {
-        let mut row: Vec<String> = grid.point(i).into_iter().map(|v| format!("{v:.6}")).collect();
+        let shown = |(s, v): (&Swept, f64)| {
+            let whole = s.ids.iter().all(|id| matches!(id.param().unit, Unit::Count));
+            if whole { v.to_string() } else { format!("{v:.6}") }
+        };
+        let mut row: Vec<String> = swept.iter().zip(grid.point(i)).map(shown).collect();
         row.extend(figures.iter().zip(&p.figures).map(|(id, si)| number(*si, id.figure().unit)));
         row.push(p.outcome.to_owned());
         table.add_row(row);

@@ -68,7 +68,8 @@ fn only_its_own_page_is_answered() {
     let (status, page) = bench.get("/", &own, "");
     assert_eq!(status, 200);
     let lower = page.to_lowercase();
-    for part in ["default-src 'none'", "script-src 'self' 'sha256-", "frame-ancestors 'none'", "nosniff", "no-referrer"] {
+    for part in ["default-src 'none'", "script-src 'self' 'sha256-", "frame-ancestors 'none'", "nosniff", "no-referrer"]
+    {
         assert!(lower.contains(part), "{part} is missing: {page}");
     }
     assert_eq!(bench.get("/", &format!("localhost:{}", bench.port), "").0, 200);

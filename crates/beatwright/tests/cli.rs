@@ -80,15 +80,133 @@ fn bad_input_gives_status_2_with_every_fault() {
     let document = json(&o);
     assert_eq!(document["verdict"], "bad-input");
     assert_eq!(document["diagnostics"].as_array().unwrap().len(), 2);
-    for args in [
-        &["check", "no-such-file.toml"][..],
-        &["drawing", "demo", "-o", "x.svg", "--part", "case"],
-        &["drawing", "demo", "-o", "x.svg", "--moment", "entry:50"],
+}
+
+#[test]
+fn every_refusal_has_a_document_and_says_what_to_do() {
+    let sweep = |axis| ["sweep", "demo", axis, "--json"];
+    for (args, code, said) in [
+        (&["check", "no-such-file.toml", "--json"][..], "unreadable", "no-such-file.toml"),
+        (&sweep("pallets.lokc_deg=1:2:3"), "unknown-key", "did you mean `pallets.lock_deg`?"),
+        (&sweep("pallets.lock_deg=1:20:3"), "out-of-range", "pallets.lock_deg=1:20:3"),
+        (&sweep("pallets.lock_deg=1,5:2:3"), "bad-use", "write the decimal point: 1.5"),
+        (&sweep("pallets.lock_deg=1:2:x"), "bad-use", "a whole number of values"),
+        (&sweep("pallets.stone_width_mm=5:6:2"), "no-such-pallets", "at the first point of the sweep"),
+        (
+            &["sweep", "demo", "pallets.lock_deg=1:2:3", "pallets.exit.lock_deg=1:2:3", "--json"],
+            "bad-use",
+            "two axes vary the same parameter: pallets.lock_deg and pallets.exit.lock_deg",
+        ),
+        (&["drawing", "demo", "-o", "x.svg", "--json", "--part", "palets"], "bad-use", "'pallets'"),
+        (&["drawing", "demo", "-o", "x.svg", "--json", "--moment", "entry:50"], "bad-use", "lever angle"),
+        (&["drawing", "demo", "-o", "no-such-folder/x.svg", "--json"], "unwritable", "no-such-folder"),
+        (&["action", "demo", "--json", "--points", "1"], "bad-use", "a whole number from 2 to 10000"),
+        (&["check", "demo", "--json", "--set", "name=x"], "not-a-parameter", "only parameters can be set"),
     ] {
         let o = run(args);
         assert_eq!(o.status.code(), Some(2), "{args:?}");
-        assert!(err(&o).contains("hint: "), "{}", err(&o));
+        let document = json(&o);
+        assert_eq!(
+            (&document["schema"], &document["verdict"]),
+            (&"beatwright.diagnostics/1".into(), &"bad-input".into())
+        );
+        let fault = &document["diagnostics"][0];
+        assert_eq!(fault["code"], code, "{args:?}");
+        assert!(fault["hint"].as_str().is_some_and(|hint| !hint.is_empty()), "{fault}");
+        let told = format!("{} {}", fault["message"], fault["hint"]);
+        assert!(told.contains(said) && err(&o).contains(said), "{args:?}: {told} {}", err(&o));
     }
+}
+
+#[test]
+fn all_faults_are_counted() {
+    let path = temp("many.toml");
+    let unknown: String = (0..2000).map(|i| format!("nothing_{i} = {i}\n")).collect();
+    std::fs::write(
+        &path,
+        format!("format = 1\nname = \"many\"\nwheel.tooth_count = 15\nwheel.locking_radius_mm = 2.5\n{unknown}"),
+    )
+    .unwrap();
+    let o = run(&["check", path.to_str().unwrap(), "--json"]);
+    assert!(err(&o).contains("\n2000 faults in the movement"), "{}", err(&o).lines().last().unwrap());
+    assert_eq!(json(&o)["fault_count"], 2000);
+}
+
+#[test]
+fn remarks_stand_after_the_verdict() {
+    let set =
+        ["--set", "wheel.tooth_lift_read_on=", "--set", "bankings.distance_mm=1.6", "--set", "pallets.lift_deg=20"];
+    let both = Command::new("sh")
+        .arg("-c")
+        .arg(format!("'{}' check demo {} 2>&1", env!("CARGO_BIN_EXE_beatwright"), set.join(" ")))
+        .output()
+        .unwrap();
+    let text = out(&both);
+    assert!(text.starts_with("Demo: flat wrist movement: "), "{text}");
+    let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("no {words} in {text}"));
+    assert!(at("note[share-holds-on-one-pallet]") > at("by contact") && at("warning[") > at("by contact"));
+}
+
+#[test]
+fn outcome_of_a_sweep_is_the_gravest_fault_of_check() {
+    for (axis, code) in [
+        ("wheel.teeth.3.longer_mm=-0.3:-0.3:1", "tooth-passes"),
+        ("wheel.teeth.3.longer_mm=-0.1:-0.1:1", "does-not-lock"),
+        ("pallets.entry.stone_thicker_mm=0.08:0.08:1", "no-drop"),
+        ("pallets.stone_out_mm=-0.5:-0.5:1", "stone-out-of-reach"),
+    ] {
+        let rows = json(&run(&["sweep", "demo", axis, "--json"]))["rows"].clone();
+        let (key, value) = axis.split_once('=').unwrap();
+        let set = format!("{key}={}", value.split(':').next().unwrap());
+        let checked = json(&run(&["check", "demo", "--set", &set, "--json"]));
+        assert_eq!(rows[0].as_array().unwrap().last().unwrap(), &checked["findings"][0]["code"], "{axis}");
+        assert_eq!(checked["findings"][0]["code"], code, "{axis}");
+    }
+    let counts = out(&run(&["sweep", "demo", "wheel.tooth_count=14:16:3", "--figure", "entry.lock_deg"]));
+    assert!(counts.lines().any(|l| l.split_whitespace().collect::<Vec<_>>() == ["15", "1.500", "played"]), "{counts}");
+}
+
+#[test]
+fn arguments_are_read_as_they_are_spoken() {
+    let folder = temp("named");
+    std::fs::create_dir_all(&folder).unwrap();
+    let new = |args: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_beatwright")).arg("new").args(args).current_dir(&folder).output().unwrap()
+    };
+    for (file, typed) in [("demo", "./demo"), ("my watch.toml", "'my watch.toml'"), ("it's.toml", "'it'\\''s.toml'")] {
+        let o = new(&[file, "--force", "--radius-mm", "0.2"]);
+        assert!(err(&o).ends_with(&format!("now: beatwright check {typed}\n")), "{}", err(&o));
+    }
+    let checked = run(&["check", folder.join("my watch.toml").to_str().unwrap()]);
+    assert_eq!((checked.status.code() == Some(2), err(&checked).as_str()), (false, ""));
+    for (args, said) in [
+        (&["x.toml", "--name", ""][..], "at least one letter"),
+        (&["x.toml", "--radius-mm", "-3"], "0.2 to 100 mm, such as 2.5"),
+        (&["x.toml", "--radius-mm", "2,5"], "write the decimal point: 2.5"),
+        (&["x.toml", "--teeth", "many"], "a whole number from 6 to 60, such as 15"),
+    ] {
+        let o = new(args);
+        assert_eq!(o.status.code(), Some(2), "{args:?}");
+        assert!(err(&o).contains(said), "{}", err(&o));
+    }
+    let draw = |scale: &str| {
+        let path = temp("scaled.svg");
+        let o = run(&[
+            "drawing",
+            "demo",
+            "-o",
+            path.to_str().unwrap(),
+            "--scale",
+            scale,
+            "--part",
+            "Pallets",
+            "--sheet",
+            "A3",
+        ]);
+        assert_eq!(o.status.code(), Some(0), "{}", err(&o));
+        std::fs::read_to_string(path).unwrap()
+    };
+    assert_eq!(draw("20:1"), draw("20"));
 }
 
 #[test]
@@ -186,6 +304,11 @@ fn action_documents() {
     assert_eq!(document["schema"], "beatwright.action/1");
     let beats = document["beats"].as_array().unwrap();
     assert_eq!(beats.len(), 2);
+    assert_eq!(beats[0]["tooth"], serde_json::Value::Null);
+    // 2.25 is stated in millimetres and held in metres.
+    let document = json(&run(&["check", "demo", "--json"]));
+    let radius = document["parameters"].as_array().unwrap().iter().find(|p| p["path"] == "wheel.locking_radius_mm");
+    assert_eq!(radius.unwrap()["value"].to_string(), "2.25");
     let phases = beats[0]["phases"].as_array().unwrap().len();
     assert_eq!(beats[0]["curve"].as_array().unwrap().len(), 3 * phases);
     let csv = out(&run(&["action", "demo", "--csv"]));
@@ -226,7 +349,13 @@ fn schema_completions_and_man_pages() {
     assert!(out(&run(&["completions", "bash"])).contains("beatwright"));
     let folder = temp("man");
     assert_eq!(run(&["man", folder.to_str().unwrap()]).status.code(), Some(0));
-    assert!(std::fs::read_to_string(folder.join("beatwright-sweep.1")).unwrap().contains("KEY=A:B:N"));
+    let page = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
+    assert!(page("beatwright-sweep.1").contains("KEY=A:B:N"));
+    assert!(
+        page("beatwright-drawing.1").contains("<\\fIMOVEMENT\\fR>") && page("beatwright-drawing.1").contains("OUT.svg")
+    );
+    let bash = out(&run(&["completions", "bash"]));
+    assert!(bash.contains("stone-entry") && bash.contains("a3-portrait"));
 }
 
 /// By contact, on drawn parts: where the limit told says the bankings bear on the straight bar, the stated run comes.
@@ -251,5 +380,20 @@ fn bankings_give_the_stated_run_up_to_the_distance_told() {
         assert!((run_deg(&at(most - 1e-4)) - 0.3).abs() < 1e-9, "{form} {most}");
         assert_eq!(at(most - 1e-4)["diagnostics"].as_array().unwrap().len(), 0);
         assert!(run_deg(&at(most + 1e-3)) < 0.3 - 1e-4, "{form} {most}");
+    }
+}
+
+#[test]
+fn a_tooth_that_cannot_be_cut_is_named() {
+    let o = run(&["check", "demo", "--json", "--set", "wheel.teeth.3.longer_mm=-1.5"]);
+    let fault = &json(&o)["diagnostics"][0];
+    assert_eq!((&fault["code"], &fault["about"][0]), (&"no-room-for-tooth".into(), &"wheel.teeth.3.longer_mm".into()));
+    assert!(fault["message"].as_str().unwrap().contains("tooth 3 cannot be drawn"));
+    assert_eq!((&fault["place"]["source"], &fault["place"]["column"]), (&"--set".into(), &25.into()));
+    // The limit told is one: a little within it the tooth is cut, a little beyond it is not.
+    let least: f64 = fault["allowed"].as_str().unwrap().split_whitespace().nth(2).unwrap().parse().unwrap();
+    for (mm, refused) in [(least + 2e-4, false), (least - 2e-4, true)] {
+        let o = run(&["check", "demo", "--set", &format!("wheel.teeth.3.longer_mm={mm}")]);
+        assert_eq!(o.status.code() == Some(2), refused, "{mm}: {}", err(&o));
     }
 }

@@ -3,6 +3,7 @@
 use plane::{Vector, cross, quarter};
 
 use crate::room::{Room, TextBox};
+use crate::scene::{degrees, millimetres};
 use crate::svg::Svg;
 use crate::text::{Anchor, CAPITAL_RATIO, Size, Words, write_turned};
 use crate::view::View;
@@ -12,7 +13,6 @@ use crate::ways;
 pub(crate) const ARROW_MM: f64 = 2.4;
 /// Cost of a crossing by an extension line over that by a dimension line. A ratio, chosen.
 const EXTENSION_RATIO: f64 = 0.3;
-
 /// What is measured; points in metres in the frame of the picture.
 #[derive(Clone, Debug)]
 pub(crate) enum Measure {
@@ -32,11 +32,55 @@ pub(crate) enum Measure {
     Remark { at: Vector, toward: Vector },
 }
 
+/// Whether a value is written with a minus sign.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Sense {
+    Positive,
+    Negative,
+}
+
+impl Sense {
+    pub fn negative_if(negative: bool) -> Sense {
+        if negative { Sense::Negative } else { Sense::Positive }
+    }
+}
+
+impl Measure {
+    /// What is measured, as it is written; lengths have no sign, angles that of `sense`. Empty for a remark.
+    pub fn value_text(&self, sense: Sense) -> String {
+        let angle = |vertex: Vector, a: Vector, b: Vector| {
+            let (u, v) = (a - vertex, b - vertex);
+            let size_rad = cross(u, v).atan2(u.dot(&v)).abs();
+            degrees(if sense == Sense::Negative { -size_rad } else { size_rad })
+        };
+        match *self {
+            Measure::Length { a, b, along: Some(along) } => millimetres((b - a).dot(&along.normalize()).abs()),
+            Measure::Length { a, b, along: None } | Measure::Across { a, b } => millimetres((b - a).norm()),
+            Measure::Radius { radius_m, .. } => millimetres(radius_m),
+            Measure::Angle { vertex, a, b } | Measure::AngleBeyond { vertex, a, b } => angle(vertex, a, b),
+            Measure::Ray { centre, tip } => millimetres((tip - centre).norm()),
+            Measure::Remark { .. } => String::new(),
+        }
+    }
+
+    /// The point from which sides are told apart.
+    fn anchor(&self) -> Vector {
+        match *self {
+            Measure::Length { a, .. } | Measure::Across { a, .. } => a,
+            Measure::Radius { centre, .. } | Measure::Ray { centre, .. } => centre,
+            Measure::Angle { vertex, .. } | Measure::AngleBeyond { vertex, .. } => vertex,
+            Measure::Remark { at, .. } => at,
+        }
+    }
+}
+
 /// A measure and what is written on it.
 #[derive(Clone, Debug)]
 pub(crate) struct Dimension {
     pub measure: Measure,
     pub words: Words,
+    /// Direction from the measure's first point toward the side on which it is best written.
+    pub side: Option<Vector>,
 }
 
 /// A dimension with its place.
@@ -115,12 +159,22 @@ fn arrow(tip: Vector, direction: Vector) -> [Vector; 3] {
     [tip, back + side, back - side]
 }
 
-/// Finds the best free place for a dimension; `None` where there is none.
+/// Finds the best free place for a dimension, on its own side if there is one; `None` where there is none.
 pub(crate) fn place(dimension: &Dimension, view: &View, room: &Room) -> Option<Placed> {
+    let own = dimension.side.map(|d| (view.point(dimension.measure.anchor()), view.direction(d)));
+    own.and_then(|side| best_place(dimension, Some(side), view, room))
+        .or_else(|| best_place(dimension, None, view, room))
+}
+
+/// The best place; with a point and a direction, only among those that lie from it in that direction.
+fn best_place(dimension: &Dimension, side: Option<(Vector, Vector)>, view: &View, room: &Room) -> Option<Placed> {
     let mut best: Option<Placed> = None;
     let words = &dimension.words;
     let consider = &mut |mut placed: Placed| {
         if best.as_ref().is_some_and(|b| b.cost_ratio <= placed.cost_ratio) {
+            return;
+        }
+        if side.is_some_and(|(from, side)| (placed.text.centre - from).dot(&side) < 0.0) {
             return;
         }
         let dearer = |cost_ratio: f64| best.as_ref().is_some_and(|b| b.cost_ratio <= cost_ratio);
@@ -130,8 +184,9 @@ pub(crate) fn place(dimension: &Dimension, view: &View, room: &Room) -> Option<P
             if dearer(placed.cost_ratio) || room.free.is_some_and(|free| !free.holds(a) || !free.holds(b)) {
                 return;
             }
-            let Some(line) = room.line_cost(a, b) else { return };
-            placed.cost_ratio += line * if i < placed.extensions { EXTENSION_RATIO } else { 1.0 };
+            let extends = i < placed.extensions;
+            let Some(line) = room.line_cost(a, b, extends) else { return };
+            placed.cost_ratio += line * if extends { EXTENSION_RATIO } else { 1.0 };
         }
         if best.as_ref().is_none_or(|b| placed.cost_ratio < b.cost_ratio) {
             best = Some(placed);

@@ -1,7 +1,8 @@
 //! Drawings to scale (layer 6): what the crate `parts` holds, as an engineer's drawing in SVG with true arcs.
 //!
 //! Takes a [`parts::Build`] and the poses of its bodies at an instant; gives the text of a whole document in
-//! millimetres. Knows no contact, no motion, no file and no clock: moment, contacts and date are handed to it.
+//! millimetres. Knows no action, no motion, no file and no clock: moment, contacts, figures and date are handed to
+//! it. Every dimension is measured on what is drawn, not read from a parameter.
 
 mod chain;
 mod dimension;
@@ -20,8 +21,8 @@ mod text;
 mod view;
 mod ways;
 
-pub use options::{ContactMark, DrawingError, Moment, Options, Scale, Sheet, Subject, Title};
 pub use frame::{Frame, frame};
+pub use options::{ContactMark, DrawingError, Figure, Moment, Options, Scale, Sheet, Subject, Title};
 pub use panel::{Dimensioned, Measured, Panel, Part, Plate, State};
 pub use render::render;
 pub use scene::{degrees, millimetres};

@@ -97,7 +97,7 @@ impl Subject {
 /// Size of the drawn part over its true size.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub enum Scale {
-    /// The largest scale of the series 1, 2, 5 times a power of ten (ISO 5455:1979) at which the subject and its
+    /// The largest scale of the series 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten at which the subject and its
     /// dimensions have room on the sheet.
     #[default]
     Fit,
@@ -125,7 +125,7 @@ pub enum Sheet {
     LetterPortrait,
     /// 17 in wide, 11 in high.
     TabloidLandscape,
-    /// 180 mm wide, 94 mm high, without frame, title block and table: for the page of a text.
+    /// 180 mm wide, 94 mm high, without frame, title block and table, notes along its lower edge: for the page of a text.
     Page,
 }
 
@@ -204,7 +204,7 @@ pub struct Title {
     pub revision: String,
     /// Date, or empty.
     pub date: String,
-    /// Name of the moment, or empty; its angles are those of the options.
+    /// Name of the moment, or empty; its angles are those of the options. Of a plate: which pallet and tooth.
     pub moment: String,
     /// A remark on what the drawing is worth, or empty.
     pub remark: String,
@@ -219,6 +219,15 @@ pub struct ContactMark {
     pub normal: Vector,
     /// What is written beside it.
     pub label: String,
+}
+
+/// A figure for the table that is no dimension of what is drawn, such as a freedom.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// What it is.
+    pub meaning: String,
+    /// Value as written.
+    pub value: String,
 }
 
 /// What to draw and how.
@@ -238,7 +247,9 @@ pub struct Options {
     pub title: Title,
     /// Contacts at the moment, marked on the subjects that show one (assembly and fork).
     pub contacts: Vec<ContactMark>,
-    /// Notes, each wrapped and numbered.
+    /// Figures for the end of the table.
+    pub figures: Vec<Figure>,
+    /// Notes, each wrapped and numbered; what was done to the parts at the bench comes before them.
     pub notes: Vec<String>,
     /// The panels of a plate.
     pub panels: Vec<Panel>,
@@ -255,6 +266,7 @@ impl Options {
             dimensions: true,
             title: Title::default(),
             contacts: Vec::new(),
+            figures: Vec::new(),
             notes: Vec::new(),
             panels: Vec::new(),
         }
@@ -295,7 +307,7 @@ pub enum DrawingError {
         room_width_mm: f64,
         /// Height that is free on the sheet.
         room_height_mm: f64,
-        /// Largest scale of the series 1, 2, 5 that fits.
+        /// Largest scale of the series that fits.
         largest_ratio: f64,
     },
     /// Title, table and notes need more of the sheet than there is.

@@ -187,7 +187,7 @@ impl Panel {
         for d in &self.dimensions {
             let separator = if d.name.is_empty() || d.value.is_empty() { "" } else { " " };
             let words = Words::plain(format!("{}{separator}{}", d.name, d.value));
-            scene.dimensions.push(Dimension { measure: d.measured.measure(), words });
+            scene.dimensions.push(Dimension { measure: d.measured.measure(), words, side: None });
             if !d.meaning.is_empty() {
                 let (meaning, value) = (d.meaning.clone(), d.value.clone());
                 scene.rows.push(Row { symbol: Words::plain(""), meaning, value });

@@ -191,6 +191,7 @@ pub(crate) fn contact_dimensions(scene: &Scene) -> Vec<Dimension> {
         .map(|c| Dimension {
             measure: Measure::Remark { at: c.point_m, toward: quarter(c.normal) },
             words: Words::plain(c.label.as_str()),
+            side: None,
         })
         .collect()
 }

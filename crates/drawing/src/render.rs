@@ -3,10 +3,11 @@
 use parts::Build;
 use plane::Vector;
 
+use crate::dimension::Dimension;
 use crate::options::{DrawingError, Options, Scale, Subject};
 use crate::picture::{contact_dimensions, define_cut, draw, draw_round, mark_detail, round_ratio, write_dimensions};
 use crate::room::Room;
-use crate::scene::{Cut, Scene};
+use crate::scene::{Cut, Scene, bench};
 use crate::sheet::{Plan, scale_bar};
 use crate::style::STYLE;
 use crate::svg::{Svg, escaped};
@@ -18,6 +19,10 @@ const CLEAR_MM: f64 = 3.0;
 const FIT_CLEAR_MM: f64 = 5.0;
 /// How many of a smaller scale's dimensions a larger scale must show to be kept. A ratio, chosen.
 const KEEP_RATIO: f64 = 0.8;
+/// How many scales are tried for the room they leave to dimensions, and what part of a scale leads to the next smaller
+/// one. Chosen: down to about half the largest.
+const SCALES_TRIED: usize = 4;
+const BELOW_RATIO: f64 = 0.999;
 /// Smallest room in which a detail is drawn, and room for dimensions round the picture beside it. In mm; chosen.
 const DETAIL_LEAST_MM: f64 = 52.0;
 const DETAIL_CLEAR_MM: f64 = 18.0;
@@ -48,6 +53,10 @@ const DETAIL_CLEAR_MM: f64 = 18.0;
 /// ```
 pub fn render(build: &Build, options: &Options) -> Result<String, DrawingError> {
     check(options)?;
+    // What was done to the parts at the bench comes before the notes.
+    let notes: Vec<String> =
+        bench::note(&build.movement, options.subject).into_iter().chain(options.notes.clone()).collect();
+    let options = &Options { notes, ..options.clone() };
     let mut svg = Svg::default();
     open_document(&mut svg, options);
     match options.subject {
@@ -73,12 +82,17 @@ fn whole(build: &Build, options: &Options, svg: &mut Svg) -> Result<(), DrawingE
     let rows: Vec<_> = scene.rows.iter().chain(scene.detail.iter().flat_map(|d| &d.rows)).cloned().collect();
     // The scale's text is as long at any scale, so the sheet can be shared out before the scale is known.
     let plan = Plan::new(options, &rows, "")?;
+    let wanted = scene.dimensions.len() + scene.detail.as_ref().map_or(0, |d| d.dimensions.len());
     let mut best: Option<(f64, Drawn)> = None;
     for ratio in scales(options, &bounds, &plan.picture)? {
         let drawn = compose(&scene, &bounds, &plan, options, ratio);
         // A smaller scale has to show clearly more.
+        let enough = drawn.placed == wanted;
         if best.as_ref().is_none_or(|(_, b)| KEEP_RATIO * drawn.placed as f64 > b.placed as f64) {
             best = Some((ratio, drawn));
+        }
+        if enough {
+            break;
         }
     }
     let (ratio, drawn) = best.expect("there is always a scale to try");
@@ -91,7 +105,9 @@ fn whole(build: &Build, options: &Options, svg: &mut Svg) -> Result<(), DrawingE
 /// Draws a scene and its detail, if it has one, at a scale.
 fn compose(scene: &Scene, bounds: &Rect, plan: &Plan, options: &Options, ratio: f64) -> Drawn {
     let mut drawn = Drawn::default();
-    let mut dimensions = if options.dimensions { scene.dimensions.clone() } else { Vec::new() };
+    let dimensions = if options.dimensions { &scene.dimensions[..] } else { &[] };
+    // What would stand on the detail, where there is none: it does not speak for this scale.
+    let mut crowded: &[Dimension] = &[];
     let mut picture = plan.picture;
     let mut ring = None;
     if let (Some(detail), true) = (&scene.detail, options.dimensions) {
@@ -104,7 +120,7 @@ fn compose(scene: &Scene, bounds: &Rect, plan: &Plan, options: &Options, ratio: 
                 drawn.placed += draw_round(defs, body, detail, ("detail", "Z"), &space, larger, &detail.dimensions);
                 (picture, ring) = (rest, detail.cut);
             }
-            None => dimensions.extend(detail.dimensions.iter().cloned()),
+            None => crowded = &detail.dimensions[..],
         }
     }
     let view = View { ratio, centre_m: bounds.middle(), at_mm: picture.middle() };
@@ -119,7 +135,8 @@ fn compose(scene: &Scene, bounds: &Rect, plan: &Plan, options: &Options, ratio: 
     scale_bar(&mut drawn.body, &picture, ratio, &mut room);
     let marks = contact_dimensions(scene);
     write_dimensions(&mut drawn.body, &marks, &view, &mut room);
-    drawn.placed += write_dimensions(&mut drawn.body, &dimensions, &view, &mut room);
+    drawn.placed += write_dimensions(&mut drawn.body, dimensions, &view, &mut room);
+    write_dimensions(&mut drawn.body, crowded, &view, &mut room);
     drawn
 }
 
@@ -230,9 +247,11 @@ fn scales(options: &Options, bounds: &Rect, picture: &Rect) -> Result<Vec<f64>, 
     };
     match options.scale {
         Scale::Fit => {
-            let largest = standard_scale(most(FIT_CLEAR_MM));
-            // The scale below the largest in the series 1, 2, 5 is at most half of it.
-            Ok(if options.dimensions { vec![largest, standard_scale(0.51 * largest)] } else { vec![largest] })
+            let mut tried = vec![standard_scale(most(FIT_CLEAR_MM))];
+            while let (Some(last), true) = (tried.last().copied(), options.dimensions && tried.len() < SCALES_TRIED) {
+                tried.push(standard_scale(BELOW_RATIO * last));
+            }
+            Ok(tried)
         }
         Scale::Ratio(ratio) if ratio <= most(CLEAR_MM) => Ok(vec![ratio]),
         Scale::Ratio(ratio) => {
@@ -263,7 +282,11 @@ fn open_document(svg: &mut Svg, options: &Options) {
         ),
     );
     let name = if options.title.name.is_empty() { String::new() } else { format!("{}: ", options.title.name) };
-    svg.element("title", "", &escaped(&format!("{name}{}", options.subject.title())));
+    let of = match options.subject {
+        Subject::Plate(_) if !options.title.moment.is_empty() => format!(", {}", options.title.moment),
+        _ => String::new(),
+    };
+    svg.element("title", "", &escaped(&format!("{name}{}{of}", options.subject.title())));
     svg.element("style", "", &format!("\n{STYLE}"));
     svg.rect("paper", Vector::zeros(), Vector::new(width, height));
 }

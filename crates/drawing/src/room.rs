@@ -6,6 +6,8 @@ use crate::view::Rect;
 
 /// Clearance round a text in mm; chosen.
 const CLEAR_MM: f64 = 0.6;
+/// Distance in mm within which a line must not pass the end of a dimension's line; chosen.
+const PASSING_MM: f64 = 1.5;
 
 /// A rectangle at any angle: the place of a text.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -143,18 +145,37 @@ impl Room {
         (!blocked).then_some(if on_part { 6.0 } else { 0.0 })
     }
 
-    /// What it costs to draw a dimension's line there, dimensionless; `None` where it would cross a text.
-    pub fn line_cost(&self, a: Vector, b: Vector) -> Option<f64> {
+    /// What it costs to draw a dimension's line there, dimensionless; `None` where it would cross a text. A line that
+    /// `extends` an outline may cross other dimensions sooner than an arrow's line or a leader.
+    pub fn line_cost(&self, a: Vector, b: Vector, extends: bool) -> Option<f64> {
         if self.texts.iter().any(|t| t.grown(0.5 * CLEAR_MM).meets_segment(a, b)) {
             return None;
         }
-        let crossed = self.lines.iter().filter(|l| crosses(a, b, l.a, l.b)).map(|l| match l.kind {
+        // A leader that just passes the end of another dimension's line is read as a part of it.
+        let past = |l: &Line| if l.kind == Ink::Dimension && !extends { lengthened(l.a, l.b) } else { (l.a, l.b) };
+        let met = |l: &&Line| {
+            let (c, d) = past(l);
+            crosses(a, b, c, d)
+        };
+        let crossed = self.lines.iter().filter(met).map(|l| match l.kind {
             Ink::Outline => 2.0,
             Ink::Centre => 1.0,
-            Ink::Dimension => 3.0,
+            Ink::Dimension => {
+                if extends {
+                    3.0
+                } else {
+                    10.0
+                }
+            }
         });
         Some(crossed.sum())
     }
+}
+
+/// The segment, longer by the clearance of dimensions at both ends.
+fn lengthened(a: Vector, b: Vector) -> (Vector, Vector) {
+    let by = (b - a).try_normalize(0.0).unwrap_or_default() * PASSING_MM;
+    (a - by, b + by)
 }
 
 fn crosses(a: Vector, b: Vector, c: Vector, d: Vector) -> bool {

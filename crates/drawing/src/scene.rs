@@ -2,8 +2,10 @@
 //! Everything in metres, in one frame with y up.
 
 mod assembly;
+pub(crate) mod bench;
 mod fork;
 pub(crate) mod lever;
+pub(crate) mod measured;
 mod pallets;
 pub(crate) mod roller;
 mod stone;
@@ -13,10 +15,13 @@ use movement::{At, Movement, Pallet, ParamId, Unit};
 use parts::Build;
 use plane::{Profile, Vector};
 
-use crate::dimension::{Dimension, Measure};
-use crate::options::{ContactMark, Options, Subject};
+use crate::dimension::{Dimension, Measure, Sense};
+use crate::options::{ContactMark, Figure, Options, Subject};
 use crate::text::Words;
 use crate::view::{Rect, outline_points};
+
+/// Angle below which two lines are one on a drawing, in radians: half the last decimal of its degrees.
+const SAME_RAD: f64 = 0.005 * std::f64::consts::PI / 180.0;
 
 /// How a shape is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -146,6 +151,8 @@ impl Scene {
             Subject::Roller => roller::scene(build),
             Subject::Plate(_) => Scene::default(),
         };
+        let figure = |f: &Figure| Row { symbol: Words::plain(""), meaning: f.meaning.clone(), value: f.value.clone() };
+        scene.rows.extend(options.figures.iter().map(figure));
         if options.subject.shows_moment() {
             // A contact that lies outside what is shown has nothing to be marked on.
             let shown = scene.bounds();
@@ -159,11 +166,42 @@ impl Scene {
         self.shapes.push(Shape { part, finish, outlines, cut: false });
     }
 
-    /// Puts a dimension on the picture and its row in the table.
-    pub fn measure(&mut self, movement: &Movement, id: ParamId, meaning: &str, measure: Measure) {
-        let value = value_text(movement, id);
-        self.dimensions.push(Dimension { measure, words: self.symbol(id).then(&format!(" {value}")) });
-        self.row(movement, id, meaning);
+    /// Puts a dimension on the picture and its row in the table; its value is what is measured.
+    pub fn measure(&mut self, id: ParamId, meaning: &str, measure: Measure) {
+        self.measure_toward(id, meaning, measure, Sense::Positive, None);
+    }
+
+    /// An angle with a sign.
+    pub fn measure_signed(&mut self, id: ParamId, meaning: &str, measure: Measure, sense: Sense) {
+        self.measure_toward(id, meaning, measure, sense, None);
+    }
+
+    /// A dimension that is best written on one side of the point it is measured from.
+    pub fn measure_beside(&mut self, id: ParamId, meaning: &str, measure: Measure, side: Vector) {
+        self.measure_toward(id, meaning, measure, Sense::Positive, Some(side));
+    }
+
+    fn measure_toward(&mut self, id: ParamId, meaning: &str, measure: Measure, sense: Sense, side: Option<Vector>) {
+        let value = measure.value_text(sense);
+        let words = self.symbol(id).then(&format!(" {value}"));
+        self.dimensions.push(Dimension { measure, words, side });
+        self.rows.push(Row { symbol: self.symbol(id), meaning: meaning.to_owned(), value });
+    }
+
+    /// A row of the table only, with what is measured and the sign of `sense`.
+    pub fn read(&mut self, id: ParamId, meaning: &str, measure: &Measure, sense: Sense) {
+        self.read_as(self.symbol(id), meaning, measure, sense);
+    }
+
+    /// The same with a symbol of its own.
+    pub fn read_as(&mut self, symbol: Words, meaning: &str, measure: &Measure, sense: Sense) {
+        self.rows.push(Row { symbol, meaning: meaning.to_owned(), value: measure.value_text(sense) });
+    }
+
+    /// The same of a length that is measured along a curve.
+    pub fn read_length(&mut self, id: ParamId, meaning: &str, length_m: f64) {
+        let symbol = self.symbol(id);
+        self.rows.push(Row { symbol, meaning: meaning.to_owned(), value: millimetres(length_m) });
     }
 
     fn symbol(&self, id: ParamId) -> Words {
@@ -173,35 +211,38 @@ impl Scene {
         }
     }
 
-    /// A row of the table only.
-    pub fn row(&mut self, movement: &Movement, id: ParamId, meaning: &str) {
+    /// A row of the table with a count or a word, which nothing at the bench changes.
+    pub fn state(&mut self, movement: &Movement, id: ParamId, meaning: &str) {
         let (symbol, value) = (self.symbol(id), value_text(movement, id));
         self.rows.push(Row { symbol, meaning: meaning.to_owned(), value });
     }
 
-    /// A row of the table where the value is not 0.
-    pub fn row_if_any(&mut self, movement: &Movement, id: ParamId, meaning: &str) {
-        if is_any(movement, id) {
-            self.row(movement, id, meaning);
-        }
+    /// A dimension with a symbol of its own, its value with the sign of `sense`.
+    pub fn measure_as(&mut self, symbol: Words, meaning: &str, measure: Measure, sense: Sense) {
+        let value = measure.value_text(sense);
+        let words = if symbol.0.iter().all(|r| r.text.is_empty()) {
+            Words::plain(value.as_str())
+        } else {
+            symbol.clone().then(&format!(" {value}"))
+        };
+        self.dimensions.push(Dimension { measure, words, side: None });
+        self.rows.push(Row { symbol, meaning: meaning.to_owned(), value });
     }
 
-    /// A measure where the value is not 0, as for roundings and bench moves.
-    pub fn measure_if_any(&mut self, movement: &Movement, id: ParamId, meaning: &str, measure: Measure) {
-        if is_any(movement, id) {
-            self.measure(movement, id, meaning, measure);
-        }
-    }
-
-    /// A dimension with words of its own.
-    pub fn measure_as(&mut self, symbol: &str, value: String, meaning: &str, measure: Measure) {
-        let separator = if symbol.is_empty() { "" } else { " " };
-        self.dimensions.push(Dimension { measure, words: Words::plain(format!("{symbol}{separator}{value}")) });
-        self.rows.push(Row { symbol: Words::plain(symbol), meaning: meaning.to_owned(), value });
+    /// A length on a leader, with its row in the table.
+    pub fn point_out(&mut self, id: ParamId, meaning: &str, length_m: f64, at: Vector, toward: Vector) {
+        let value = millimetres(length_m);
+        let words = self.symbol(id).then(&format!(" {value}"));
+        self.dimensions.push(Dimension { measure: Measure::Remark { at, toward }, words, side: None });
+        self.rows.push(Row { symbol: self.symbol(id), meaning: meaning.to_owned(), value });
     }
 
     pub fn remark(&mut self, text: &str, at: Vector, toward: Vector) {
-        self.dimensions.push(Dimension { measure: Measure::Remark { at, toward }, words: Words::plain(text) });
+        self.dimensions.push(Dimension {
+            measure: Measure::Remark { at, toward },
+            words: Words::plain(text),
+            side: None,
+        });
     }
 
     /// The rectangle that holds every shape, axis and line.
@@ -225,10 +266,6 @@ impl Scene {
     }
 }
 
-fn is_any(movement: &Movement, id: ParamId) -> bool {
-    movement.get(id).is_some_and(|(value, _)| value != 0.0)
-}
-
 /// Name of a stone in the document.
 pub(crate) fn stone_part(pallet: Pallet) -> &'static str {
     match pallet {
@@ -244,8 +281,8 @@ pub(crate) fn bankings(build: &Build, scene: &mut Scene) {
     }
 }
 
-/// A value as it stands on a drawing: mm to 3 decimals, degrees to 2 with their sign, counts and ratios as they are.
-pub(crate) fn value_text(movement: &Movement, id: ParamId) -> String {
+/// A stated value as it stands on a drawing: mm to 3 decimals, degrees to 2 with their sign, counts and ratios as they are.
+fn value_text(movement: &Movement, id: ParamId) -> String {
     let Some((si, _)) = movement.get(id) else { return String::new() };
     match id.param().unit {
         Unit::Millimetre => millimetres(si),

@@ -2,7 +2,7 @@
 
 use plane::Vector;
 
-use crate::options::{DrawingError, Moment, Options, Sheet};
+use crate::options::{DrawingError, Moment, Options, Sheet, Subject};
 use crate::room::{Ink, Room, TextBox};
 use crate::scene::{Row, degrees};
 use crate::svg::Svg;
@@ -75,7 +75,7 @@ impl Plan {
     pub fn new(options: &Options, rows: &[Row], ratio_text: &str) -> Result<Plan, DrawingError> {
         let (width, height) = options.sheet.size_mm();
         if options.sheet == Sheet::Page {
-            return Ok(Plan::page(width, height));
+            return Ok(Plan::page(width, height, &options.notes));
         }
         let frame = Rect::new(FILING_MM, MARGIN_MM, width - MARGIN_MM, height - MARGIN_MM);
         let cells = cells(options, ratio_text);
@@ -113,17 +113,22 @@ impl Plan {
         Ok(Plan { frame, picture: picture.grown(-2.0), spare, block, table, cells, rows, notes })
     }
 
-    /// A page: nothing but the picture.
-    fn page(width: f64, height: f64) -> Plan {
+    /// A page: the picture, and the notes along its lower edge.
+    fn page(width: f64, height: f64, notes: &[String]) -> Plan {
         let frame = Rect::new(0.0, 0.0, width, height);
         let none = Rect::new(0.0, 0.0, 0.0, 0.0);
-        let (cells, rows, notes) = Default::default();
-        Plan { frame, picture: frame.grown(-1.0), spare: None, block: none, table: none, cells, rows, notes }
+        let (cells, rows) = Default::default();
+        let notes: Vec<_> = notes.iter().map(|note| wrapped(note, Size::Small, width - 4.0 * PAD_MM)).collect();
+        let lines: usize = notes.iter().map(Vec::len).sum();
+        let mut picture = frame.grown(-1.0);
+        picture.high.y -= lines as f64 * Size::Small.line_mm();
+        Plan { frame, picture, spare: None, block: none, table: none, cells, rows, notes }
     }
 
     /// Writes everything but the picture.
     pub fn write(&self, svg: &mut Svg, options: &Options) {
         if options.sheet == Sheet::Page {
+            self.write_page_notes(svg);
             return;
         }
         svg.open("g", "class=\"sheet\"");
@@ -131,6 +136,19 @@ impl Plan {
         self.centring_marks(svg, options.sheet);
         self.write_block(svg);
         self.write_table(svg);
+        svg.close();
+    }
+
+    fn write_page_notes(&self, svg: &mut Svg) {
+        if self.notes.is_empty() {
+            return;
+        }
+        let step = Size::Small.line_mm();
+        svg.open("g", "class=\"notes\"");
+        for (i, line) in self.notes.iter().flatten().enumerate() {
+            let at = Vector::new(2.0 * PAD_MM, self.picture.high.y + (i as f64 + 0.72) * step);
+            write(svg, &Words::plain(line.as_str()), Size::Small, Anchor::Start, at);
+        }
         svg.close();
     }
 
@@ -260,6 +278,8 @@ fn cells(options: &Options, ratio_text: &str) -> Vec<Vec<Cell>> {
     wide("Verdict", &title.verdict, Size::Small);
     if options.subject.shows_moment() {
         wide("Moment", &moment_text(options), Size::Small);
+    } else if matches!(options.subject, Subject::Plate(_)) {
+        wide("Pallet and tooth", &title.moment, Size::Small);
     }
     let third = COLUMN_MM / 3.0;
     lines.push(vec![
@@ -294,7 +314,7 @@ fn table_rows(rows: &[Row], width_mm: f64) -> Vec<TableRow> {
 
 /// Writes a bar of true length in the first corner of the picture, from the lower left, that is free; takes its room.
 pub(crate) fn scale_bar(svg: &mut Svg, picture: &Rect, ratio: f64, room: &mut Room) {
-    let true_mm = crate::view::standard_scale(BAR_MOST_MM / ratio);
+    let true_mm = crate::view::round_length(BAR_MOST_MM / ratio);
     let long_mm = true_mm * ratio;
     let half = Vector::new(0.5 * long_mm + 7.0, 3.0);
     let (low, high) = (picture.low, picture.high);

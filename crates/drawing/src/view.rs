@@ -36,15 +36,28 @@ pub(crate) fn scale_text(ratio: f64) -> String {
     if ratio >= 1.0 { format!("{}:1", number(ratio)) } else { format!("1:{}", number(1.0 / ratio)) }
 }
 
-/// The largest scale of the series 1, 2, 5 times a power of ten that is at most `most_ratio`.
+/// Scales within a decade, each a ratio, the largest first: 1, 2 and 5 of ISO 5455:1979, and between them those that a
+/// rule still reads well, since most parts of a watch fill a sheet at none of the three. Chosen.
+const SERIES: [f64; 9] = [8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0];
+
+/// The largest scale of the series 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten that is at most `most_ratio`.
 pub(crate) fn standard_scale(most_ratio: f64) -> f64 {
-    let mut decade = most_ratio.log10().floor() as i32;
+    from_series(&SERIES, most_ratio)
+}
+
+/// The largest length of the series 1, 2, 5 times a power of ten that is at most `most`, in the same unit.
+pub(crate) fn round_length(most: f64) -> f64 {
+    from_series(&[5.0, 2.0, 1.0], most)
+}
+
+fn from_series(series: &[f64], most: f64) -> f64 {
+    let mut decade = most.log10().floor() as i32;
     loop {
-        for step in [5.0, 2.0, 1.0] {
-            let ratio = if decade >= 0 { step * 10_f64.powi(decade) } else { step / 10_f64.powi(-decade) };
+        for step in series {
+            let value = if decade >= 0 { step * 10_f64.powi(decade) } else { step / 10_f64.powi(-decade) };
             // One part in 10⁹ absorbs rounding where a subject fills the room exactly.
-            if ratio <= most_ratio * (1.0 + 1e-9) {
-                return ratio;
+            if value <= most * (1.0 + 1e-9) {
+                return value;
             }
         }
         decade -= 1;

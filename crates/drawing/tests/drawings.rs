@@ -7,46 +7,10 @@ mod movements;
 
 use drawing::{Options, Scale, Sheet, Subject};
 use movement::{Pallet, ParamKind as K};
-use movements::{built, kinds, moments, number, part, text_of, view};
+use movements::{Piece, along, built, kinds, moments, number, part, pieces, text_of, view};
 use parts::{Face, Wheel};
 use plane::{Edge, Profile, Vector};
 use roxmltree::Document;
-
-/// A piece of a path: end points, and radius where it is an arc.
-#[derive(Debug)]
-struct Piece {
-    start: Vector,
-    end: Vector,
-    arc: Option<(f64, bool)>,
-}
-
-/// Reads path data of the letters M, L, A and Z.
-fn pieces(data: &str) -> Vec<Piece> {
-    let mut out = Vec::new();
-    let mut at = Vector::zeros();
-    let starts: Vec<usize> = data.char_indices().filter(|(_, c)| c.is_ascii_uppercase()).map(|(i, _)| i).collect();
-    for (i, start) in starts.iter().enumerate() {
-        let end = starts.get(i + 1).copied().unwrap_or(data.len());
-        let numbers: Vec<f64> = data[start + 1..end].split_whitespace().map(|n| n.parse().unwrap()).collect();
-        match (&data[*start..start + 1], &numbers[..]) {
-            ("M", [x, y]) => at = Vector::new(*x, *y),
-            ("L", [x, y]) => {
-                let end = Vector::new(*x, *y);
-                out.push(Piece { start: at, end, arc: None });
-                at = end;
-            }
-            ("A", [r, same, turn, large, sweep, x, y]) => {
-                assert!(r == same && *turn == 0.0 && *large == 0.0, "an arc of a circle, at most a half turn");
-                let end = Vector::new(*x, *y);
-                out.push(Piece { start: at, end, arc: Some((*r, *sweep == 1.0)) });
-                at = end;
-            }
-            ("Z", []) => {}
-            other => panic!("no part of an outline: {other:?}"),
-        }
-    }
-    out
-}
 
 #[test]
 fn the_scale_is_exact() {
@@ -206,15 +170,4 @@ fn no_point_of_the_wheel_is_inside_its_rim() {
             }
         }
     }
-}
-
-/// A point of a piece, by the part of its chord.
-fn along(piece: &Piece, part: f64) -> Vector {
-    let on_chord = piece.start + (piece.end - piece.start) * part;
-    let Some((r, clockwise)) = piece.arc else { return on_chord };
-    let (middle, half) = (0.5 * (piece.start + piece.end), 0.5 * (piece.end - piece.start));
-    let aside = plane::quarter(half.normalize()) * (r * r - half.norm_squared()).max(0.0).sqrt();
-    // On the sheet, y down, a clockwise arc has its centre where the cross product is positive.
-    let centre = if clockwise { middle + aside } else { middle - aside };
-    centre + (on_chord - centre).normalize() * r
 }

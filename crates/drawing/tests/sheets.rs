@@ -305,3 +305,38 @@ fn a_stone_as_it_was_last_looked_at() {
     };
     insta::assert_snapshot!(text_of(&built(&[]), &options));
 }
+
+#[test]
+fn pictures_fill_their_sheets() {
+    let build = built(&[]);
+    for sheet in [Sheet::Page, Sheet::A4Landscape, Sheet::A3Landscape, Sheet::A2Landscape] {
+        let text = text_of(&build, &Options { sheet, moment: moments()[1], ..Options::new(Subject::Assembly) });
+        let document = Document::parse(&text).unwrap();
+        let (origin, ratio) = view(&document);
+        // From the foot of the wheel, below the origin, to the top of the impulse roller.
+        let top_m = build.parts.centres.balance_m.y + build.parts.roller.radius_m;
+        let high_mm = (top_m + build.parts.wheel.reach_m) * 1e3 * ratio;
+        let part = high_mm / sheet.size_mm().1;
+        assert!((0.62..1.0).contains(&part), "{sheet:?}: {part} of the height at {ratio}:1");
+        assert!(origin.y > 0.5 * sheet.size_mm().1);
+    }
+}
+
+#[test]
+fn banking_angles_stand_on_their_own_sides() {
+    let mut seen = 0;
+    for sheet in Sheet::ALL {
+        let text = text_of(&built(&[]), &Options { sheet, moment: moments()[0], ..Options::new(Subject::Assembly) });
+        let document = Document::parse(&text).unwrap();
+        let axis = view(&document).0.x;
+        for text in document.descendants().filter(|n| n.has_tag_name("text")) {
+            let said: String = text.descendants().filter(|n| n.is_text()).filter_map(|n| n.text()).collect();
+            let class = text.parent().unwrap().attribute("class");
+            if class == Some("dimension") && said.starts_with("ba,") {
+                assert_eq!(number(text, "x") < axis, said.starts_with("ba,en"), "{sheet:?}: {said}");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen >= 14, "{seen}");
+}

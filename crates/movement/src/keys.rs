@@ -47,6 +47,22 @@ pub(crate) fn tooth_number(segment: &str) -> Option<u64> {
 
 /// What to do about the key `path`, which names nothing: the key that was probably meant.
 pub(crate) fn meant(path: &str) -> Option<String> {
+    meant_of(path, candidates(path))
+}
+
+/// As [`meant`], of the keys that are parameters.
+pub(crate) fn meant_parameter(path: &str) -> Option<String> {
+    meant_of(path, candidates(path).into_iter().filter(|c| c.unit.is_some()).collect())
+}
+
+/// The first parameter of a table.
+pub(crate) fn some_parameter_of(table: &str) -> Option<String> {
+    let within =
+        |c: &Candidate| c.unit.is_some() && c.path.strip_prefix(table).is_some_and(|rest| rest.starts_with('.'));
+    candidates(table).into_iter().find(within).map(|c| c.path)
+}
+
+fn meant_of(path: &str, candidates: Vec<Candidate>) -> Option<String> {
     if path.len() > 80 {
         return None;
     }
@@ -54,7 +70,6 @@ pub(crate) fn meant(path: &str) -> Option<String> {
     if path.starts_with("wheel.teeth.") && path.matches('.').count() == 2 {
         return Some("teeth are numbered 0, 1, 2 and so on, without leading zeros: [wheel.teeth.3]".to_owned());
     }
-    let candidates = candidates(path);
     let table_of = |path: &str| path.rsplit_once('.').map_or(String::new(), |(table, _)| table.to_owned());
     let here = table_of(path);
 

@@ -31,6 +31,8 @@ pub struct Reading {
     pub statement: Statement,
     /// Faults and remarks in the order of the file.
     pub diagnostics: Vec<Diagnostic>,
+    /// Number of errors, those beyond [`MAX_DIAGNOSTICS`] counted too.
+    pub error_count: usize,
 }
 
 impl Reading {
@@ -60,12 +62,12 @@ pub fn read(source_name: &str, text: &str) -> Reading {
     let mut statement = Statement::from_values("", Values::default());
     statement.source = Arc::from(source_name);
     if let Some(fault) = too_large(source_name, text.len()) {
-        return Reading { statement, diagnostics: vec![fault] };
+        return Reading { statement, diagnostics: vec![fault], error_count: 1 };
     }
     statement.text = Arc::from(text);
     let lines = Lines::new(source_name, text);
     if let Some(fault) = too_deep(&lines, text) {
-        return Reading { statement, diagnostics: vec![fault] };
+        return Reading { statement, diagnostics: vec![fault], error_count: 1 };
     }
     let recovered = syntax::recover(source_name, text);
     let repaired = Lines::new(source_name, &recovered.text);
@@ -86,7 +88,12 @@ pub fn read(source_name: &str, text: &str) -> Reading {
         reader.table(table.get_ref(), &mut Vec::new());
         reader.fill(&mut statement);
     }
-    Reading { diagnostics: ordered(reader.found, recovered.not_examined), statement }
+    let errors = reader.found.iter().filter(|d| d.is_error()).count();
+    Reading {
+        diagnostics: ordered(reader.found, recovered.not_examined),
+        statement,
+        error_count: errors + recovered.not_examined,
+    }
 }
 
 /// Reads a movement file from bytes, which need not be UTF-8: then that is the fault, at the first bad byte.
@@ -94,7 +101,7 @@ pub fn read_bytes(source_name: &str, bytes: &[u8]) -> Reading {
     if let Some(fault) = too_large(source_name, bytes.len()) {
         let mut statement = Statement::from_values("", Values::default());
         statement.source = Arc::from(source_name);
-        return Reading { statement, diagnostics: vec![fault] };
+        return Reading { statement, diagnostics: vec![fault], error_count: 1 };
     }
     match std::str::from_utf8(bytes) {
         Ok(text) => read(source_name, text),
@@ -108,7 +115,7 @@ pub fn read_bytes(source_name: &str, bytes: &[u8]) -> Reading {
                 .at(place)
                 .value(format!("byte 0x{:02x} at offset {at}", bytes[at]))
                 .hint("save the file as UTF-8");
-            Reading { statement, diagnostics: vec![fault] }
+            Reading { statement, diagnostics: vec![fault], error_count: 1 }
         }
     }
 }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::diagnostic::{Diagnostic, Place};
-use crate::keys::meant;
+use crate::keys::{Known, TOP_KEYS, known, meant_parameter, some_parameter_of, tooth_number};
 use crate::param::{At, IfUnstated, ParamId};
 use crate::place::Lines;
 use crate::read::no_such_tooth;
@@ -135,10 +135,26 @@ impl Statement {
             if let At::Tooth(number) = id.at
                 && let Some(fault) = no_such_tooth(u64::from(number), teeth)
             {
-                faults.push(self.placed(fault.about(*id)));
+                let placed = self.placed(fault.about(*id));
+                let place = placed.place.map(|place| self.at_tooth_number(place, number));
+                faults.push(Diagnostic { place, ..placed });
             }
         }
         faults
+    }
+
+    /// The number of the tooth in the key of an override; the place as it is for a value of the file.
+    fn at_tooth_number(&self, place: Place, number: u16) -> Place {
+        if place.source != SET_SOURCE {
+            return place;
+        }
+        let text = self.source_text(&place).unwrap_or_default();
+        match text.find(&place.key).zip(tooth_number_in(&place.key)) {
+            Some((at, digits)) if place.key[digits.clone()] == number.to_string() => {
+                place_in(text, at + digits.start..at + digits.end, &place.key, place.line as usize)
+            }
+            _ => place,
+        }
     }
 
     fn apply(&mut self, change: Change) {
@@ -163,6 +179,44 @@ fn place_in(text: &str, span: std::ops::Range<usize>, key: &str, number: usize) 
     Place { line: u32::try_from(number).unwrap_or(u32::MAX), ..place }
 }
 
+/// The span of the tooth's number in `wheel.teeth.3.longer_mm`.
+fn tooth_number_in(key: &str) -> Option<std::ops::Range<usize>> {
+    let start = "wheel.teeth.".len();
+    let rest = key.strip_prefix("wheel.teeth.")?;
+    Some(start..start + rest.find('.')?)
+}
+
+/// The fault of an override whose key is no parameter's.
+fn no_parameter(text: &str, key: &str, number: usize) -> Diagnostic {
+    let at = text.len() - text.trim_start().len();
+    let at_key = |span: std::ops::Range<usize>| place_in(text, at + span.start..at + span.end, key, number);
+    let whole = at_key(0..key.len());
+    let segments: Vec<&str> = key.split('.').collect();
+    if TOP_KEYS.contains(&key) {
+        let message = format!("only parameters can be set, and `{key}` is none");
+        let hint = format!("change it in the movement file, where `{key} = ...` stands at the top");
+        return Diagnostic::error("not-a-parameter", message).at(whole).hint(hint);
+    }
+    if matches!(known(&segments), Known::Table) {
+        let message = format!("only parameters can be set, and `{key}` is a table of them");
+        let fault = Diagnostic::error("not-a-parameter", message).at(whole);
+        return match some_parameter_of(key) {
+            Some(path) => fault.hint(format!("set its parameters one by one, such as {path}=...")),
+            None => fault.hint("set its parameters one by one"),
+        };
+    }
+    // A tooth's number that no wheel has.
+    if let Some(digits) = tooth_number_in(key)
+        && let Some(tooth) = tooth_number(&key[digits.clone()])
+        && ParamId::from_path(&key.replacen(&key[digits.clone()], "0", 1)).is_some()
+        && let Some(fault) = no_such_tooth(tooth, None)
+    {
+        return fault.at(at_key(digits));
+    }
+    let fault = Diagnostic::error("unknown-key", format!("no parameter `{}` is known", shown(key))).at(whole);
+    fault.hint(meant_parameter(key).unwrap_or("`beatwright schema` lists every key".to_owned()))
+}
+
 fn read_assignment(text: &str, number: usize) -> Result<Change, Diagnostic> {
     let Some((key, value)) = text.split_once('=') else {
         return Err(Diagnostic::error("bad-assignment", "an override needs a key, `=` and a value")
@@ -174,10 +228,7 @@ fn read_assignment(text: &str, number: usize) -> Result<Change, Diagnostic> {
     let (key, value) = (key.trim(), value.trim());
     let place = place_in(text, start..start + value.len(), key, number);
     let Some(ids) = ParamId::from_path(key) else {
-        let at = text.len() - text.trim_start().len();
-        let place = place_in(text, at..at + key.len(), key, number);
-        let fault = Diagnostic::error("unknown-key", format!("no key `{}` is known", shown(key))).at(place);
-        return Err(fault.hint(meant(key).unwrap_or("`beatwright schema` lists every key".to_owned())));
+        return Err(no_parameter(text, key, number));
     };
     if value.is_empty() {
         return Ok(Change { ids, edge: None, place });

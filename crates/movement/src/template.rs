@@ -27,6 +27,8 @@ fn usual(kind: ParamKind, tooth_count: f64, locking_radius_mm: f64) -> Option<f6
         ParamKind::WheelLockingRadius => locking_radius_mm,
         ParamKind::WheelToothWidth => 5.5 * pitch,
         ParamKind::WheelToothLift => 4.5,
+        // The mean of both arcs, as the first word of the list.
+        ParamKind::WheelToothLiftReadOn => 0.0,
         ParamKind::PalletsSpacesSpanned => (tooth_count / 6.0).floor() + 0.5,
         ParamKind::PalletsPlacingRatio => 0.5,
         ParamKind::PalletLock => 1.5,

@@ -94,7 +94,7 @@ fn faulty_assignments_are_refused_together() {
             "not-half",
             "wrong-type",
             "unknown-key",
-            "unknown-key"
+            "not-a-parameter"
         ]
     );
     let numbers: Vec<u32> = faults.iter().map(|d| d.place.as_ref().unwrap().line).collect();
@@ -153,4 +153,26 @@ fn places_are_filled_from_the_parameters_concerned() {
     let draw = ParamKind::PalletDraw.at(Pallet::Entry);
     let two = statement.placed(Diagnostic::error("x", "y").about(ParamKind::ForkLength.once()).about(draw).about(exit));
     assert_eq!((two.place.as_ref().map(|p| p.line), two.related[0].0.line), (Some(10), 9));
+}
+
+#[test]
+fn only_parameters_can_be_set() {
+    for (assignment, code, marked, hint) in [
+        ("name=x", "not-a-parameter", "name", "in the movement file, where `name = ...` stands at the top"),
+        ("format=2", "not-a-parameter", "format", "where `format = ...` stands"),
+        ("kind=foo", "not-a-parameter", "kind", "where `kind = ...` stands"),
+        ("wheel={a=1}", "not-a-parameter", "wheel", "such as wheel.tooth_count=..."),
+        ("pallets.exit=1", "not-a-parameter", "pallets.exit", "such as pallets.exit.lock_deg=..."),
+        (" wheel.teeth.3 = 1", "not-a-parameter", "wheel.teeth.3", "such as wheel.teeth.3.longer_mm=..."),
+        ("nam=x", "unknown-key", "nam", "`beatwright schema` lists every key"),
+        ("pallets.exit.lokc_deg=1", "unknown-key", "pallets.exit.lokc_deg", "did you mean `pallets.exit.lock_deg`?"),
+        ("wheel.teeth.30.longer_mm=0.1", "no-such-tooth", "30", "numbered from 0"),
+        (" wheel.teeth.70000.longer_mm=0.1", "no-such-tooth", "70000", "numbered from 0"),
+        ("wheel.teeth.15.bent_deg=0.1", "no-such-tooth", "15", "numbered from 0"),
+    ] {
+        let faults = refused(&mut statement(), &[assignment]);
+        let place = faults[0].place.as_ref().unwrap();
+        assert_eq!((faults[0].code, &assignment[place.start..place.end]), (code, marked), "{assignment}");
+        assert!(faults[0].hint.as_ref().unwrap().contains(hint), "{assignment}: {:?}", faults[0].hint);
+    }
 }

@@ -93,9 +93,9 @@ pub(crate) fn close_bankings(movement: &mut Movement, floor_m: f64) -> Option<Di
             .allowed(format!("{} to {} with this fork and these {what}", shown(id, least_m), shown(id, most_m)))
             .hint("plant the bankings nearer the pallet centre, or leave bankings.distance_mm out")
     } else {
-        fault
-            .value(exactly(id, along_m))
-            .hint("between pallet arms and fork there is no room: state a smaller bankings.pin_radius_mm, or a longer fork")
+        fault.value(exactly(id, along_m)).hint(
+            "between pallet arms and fork there is no room: state a smaller bankings.pin_radius_mm, or a longer fork",
+        )
     })
 }
 

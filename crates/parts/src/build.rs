@@ -3,7 +3,7 @@
 use movement::{Diagnostic, IfUnstated, Movement, Origin, Pallet, ParamId, ParamKind as K, Unit, Values};
 
 use crate::explain::explained;
-use crate::fork_synthesis::close_fork;
+use crate::fork_synthesis::{close_fork, faults_without_pallets};
 use crate::pallet_synthesis::close_pallets;
 use crate::parts::Parts;
 
@@ -56,7 +56,10 @@ fn close(stated: &Values) -> Result<(Movement, Vec<Diagnostic>), Vec<Diagnostic>
     let mut notes = Vec::new();
     plant(&mut movement)?;
     fill_defaults(&mut movement);
-    let placed = close_pallets(&mut movement, &mut notes)?;
+    let placed = close_pallets(&mut movement, &mut notes).map_err(|mut faults| {
+        faults.extend(faults_without_pallets(&movement));
+        faults
+    })?;
     close_fork(&mut movement, placed.let_off_rad(Pallet::Entry), placed.let_off_rad(Pallet::Exit), &mut notes)?;
     within_ranges(&movement)?;
     Ok((movement, notes))

@@ -9,6 +9,10 @@ use crate::build::{build_tersely, exactly};
 /// Faults explained; what is wrong beyond them mostly follows from the same statements.
 const MOST_FAULTS: usize = 4;
 
+/// Dimensionless: ratios of the way from what is stated to either end of the range, tried in order for a value that mends a fault: chosen
+/// so that a slip of a hundredth is met near by and each end is tried.
+const TRIED_RATIOS: [f64; 6] = [0.003, 0.01, 0.03, 0.1, 0.3, 1.0];
+
 /// Statements of one fault whose limit is looked for.
 const MOST_LIMITS: usize = 6;
 
@@ -29,6 +33,7 @@ pub(crate) fn explained(stated: &Values, faults: Vec<Diagnostic>) -> Vec<Diagnos
     let one_clash = faults.iter().filter(|f| f.code == "over-determined").count() == 1;
     let mut without: Option<Vec<(ParamId, Built)>> = None;
     let mut count = 0;
+    let all = faults.clone();
     let explain = |fault: Diagnostic| {
         if !["over-determined", "no-such-pallets", OUT_OF_RANGE].contains(&fault.code) {
             return fault;
@@ -41,7 +46,7 @@ pub(crate) fn explained(stated: &Values, faults: Vec<Diagnostic>) -> Vec<Diagnos
             return if one_clash { would_have_to_be(stated, fault) } else { fault };
         }
         let without = without.get_or_insert_with(|| leave_each_out(stated));
-        how_far(stated, fault, without)
+        how_far(stated, fault, &all, without)
     };
     faults.into_iter().map(explain).collect()
 }
@@ -110,38 +115,44 @@ pub(crate) fn roughly(id: ParamId, si: f64) -> String {
 enum Gone<'a> {
     /// Every fault.
     All,
-    /// This one, and what keeps it from being looked for.
-    This(&'a Diagnostic),
+    /// This one, with no new fault that may have kept it from being looked for.
+    This(&'a Diagnostic, &'a [Diagnostic]),
+    /// This one, whatever new fault of a late stage there is.
+    ThisAlone(&'a Diagnostic),
 }
 
 fn mended(built: &Built, gone: Gone<'_>) -> bool {
+    let same = |f: &Diagnostic, g: &Diagnostic| f.code == g.code && f.about.first() == g.about.first();
     built.as_ref().err().is_none_or(|left| match gone {
         Gone::All => false,
-        Gone::This(fault) => left.iter().all(|f| {
-            let same = f.code == fault.code && f.about.first() == fault.about.first();
-            !same && !EARLY.contains(&f.code)
-        }),
+        Gone::This(fault, all) => {
+            left.iter().all(|f| !same(f, fault) && (f.code == OUT_OF_RANGE || all.iter().any(|g| same(f, g))))
+        }
+        Gone::ThisAlone(fault) => !left.iter().any(|f| same(f, fault) || EARLY.contains(&f.code)),
     })
 }
 
 /// Statements that cannot be met: those of which any one left out mends it, and how far each could go.
-fn how_far(stated: &Values, fault: Diagnostic, without: &[(ParamId, Built)]) -> Diagnostic {
+fn how_far(stated: &Values, fault: Diagnostic, all: &[Diagnostic], without: &[(ParamId, Built)]) -> Diagnostic {
     let to_blame = |gone| -> Vec<(ParamId, Option<f64>)> {
         let mending = without.iter().filter(|(_, built)| mended(built, gone));
         mending.map(|(id, built)| (*id, built.as_ref().ok().and_then(|m| m.get(*id)).map(|(si, _)| si))).collect()
     };
-    // Of several faults with one cause each tells the limit of them all.
-    let (gone, to_blame) = match to_blame(Gone::All) {
-        all if !all.is_empty() => (Gone::All, all),
-        _ => (Gone::This(&fault), to_blame(Gone::This(&fault))),
-    };
+    // Of several faults with one cause each tells the limit of them all; else what mends this one and brings up no other,
+    // else what mends it at all.
+    let tries = [Gone::All, Gone::This(&fault, all), Gone::ThisAlone(&fault)];
+    let found = tries.into_iter().map(|gone| (gone, to_blame(gone))).find(|(_, ids)| !ids.is_empty());
+    let (gone, to_blame) = found.unwrap_or((Gone::All, Vec::new()));
     if to_blame.is_empty() {
-        return fault;
+        return if fault.code == OUT_OF_RANGE { moved_by(stated, fault, all) } else { fault };
     }
     let mut limits: Vec<(ParamId, Option<String>)> = to_blame
         .iter()
         .enumerate()
-        .map(|(i, &(id, free))| (id, free.filter(|_| i < MOST_LIMITS).and_then(|free| limit(stated, gone, id, free))))
+        .map(|(i, &(id, free))| {
+            let free = if i < MOST_LIMITS { free.or_else(|| mending_value(stated, gone, id)) } else { None };
+            (id, free.and_then(|free| limit(stated, gone, id, free)))
+        })
         .collect();
     limits.sort_by_key(|(_, limit)| limit.is_none());
     let ids: Vec<ParamId> = limits.iter().map(|(id, _)| *id).collect();
@@ -167,10 +178,46 @@ fn how_far(stated: &Values, fault: Diagnostic, without: &[(ParamId, Built)]) -> 
         .hint(format!("{change}; or {leave_out}"))
 }
 
+/// A value out of its range that comes right by leaving out no single statement: the statements that bring it right when
+/// they are changed, as the size does, which cannot be left out, with how far each has to go.
+fn moved_by(stated: &Values, fault: Diagnostic, all: &[Diagnostic]) -> Diagnostic {
+    let gone = Gone::This(&fault, all);
+    let reached = |id: ParamId| {
+        let (is, found) = (stated.get(id)?, mending_value(stated, gone, id)?);
+        Some(format!("{id} = {} can be {}", exactly(id, is), limit(stated, gone, id, found)?))
+    };
+    let drawn = stated.iter().map(|(id, _)| id).filter(|id| id.param().role != Role::Bench && continuous(*id));
+    let told: Vec<(ParamId, String)> = drawn.filter_map(|id| Some((id, reached(id)?))).take(MOST_LIMITS).collect();
+    if told.is_empty() {
+        return fault;
+    }
+    let mut about: Vec<ParamId> = told.iter().map(|(id, _)| *id).collect();
+    about.extend(fault.about.iter().copied());
+    let told: Vec<String> = told.into_iter().map(|(_, text)| text).collect();
+    Diagnostic { about, ..fault }.hint(format!("with the rest as stated, {}", told.join(", or ")))
+}
+
+/// A value of a statement at which the fault is mended, near the one stated.
+fn mending_value(stated: &Values, gone: Gone<'_>, id: ParamId) -> Option<f64> {
+    let (row, is) = (id.param(), stated.get(id).filter(|_| continuous(id))?);
+    let ends = [row.min, row.max].map(|end| row.unit.to_si(end) - is);
+    let tried = TRIED_RATIOS.into_iter().flat_map(|ratio| ends.map(|way| is + ratio * way));
+    tried.into_iter().find(|&si| {
+        let mut values = stated.clone();
+        values.set(id, si);
+        mended(&built(&values), gone)
+    })
+}
+
+/// Whether a parameter has values between its values.
+fn continuous(id: ParamId) -> bool {
+    !matches!(id.param().unit, Unit::Count | Unit::Choice(_)) && id.kind != K::PalletsSpacesSpanned
+}
+
 /// How far `id` can go from the value `free`, at which the fault is mended, toward what is stated.
 fn limit(stated: &Values, gone: Gone<'_>, id: ParamId, free: f64) -> Option<String> {
     let row = id.param();
-    if matches!(row.unit, Unit::Count | Unit::Choice(_)) || id.kind == K::PalletsSpacesSpanned {
+    if !continuous(id) {
         return None;
     }
     let mends = |si: f64| {

@@ -5,6 +5,7 @@ use movement::{Diagnostic, Movement, Origin, ParamId, ParamKind as K};
 use crate::build::{exactly, shown};
 use crate::closing::{Clash, Equation, close};
 use crate::engagement::{Engagement, Radii};
+use crate::pair::over_determined;
 
 /// Lift at the balance of present lever watches, mostly 48 to 54 deg. Common practice, no source.
 const BALANCE_LIFT_DEG: f64 = 50.0;
@@ -134,7 +135,8 @@ pub(crate) fn close_ratio(
                 faults.push(if id == K::BalanceLift.once() && free {
                     no_such_lift(wanted_rad, lifts(), &[])
                 } else {
-                    over_determined(id, clash, unit_of(id), equations[clash.equation].wanted, name)
+                    let stated = |id: ParamId| movement.get(id).map(|(v, _)| v);
+                    clashing(id, clash, unit_of(id), equations[clash.equation].wanted, name, stated)
                 });
             }
             for (kind, quantity, unit) in rows {
@@ -166,31 +168,16 @@ pub(crate) fn close_ratio(
 }
 
 /// A stated value that others already fix.
-fn over_determined(
+fn clashing(
     id: ParamId,
     clash: &Clash,
     unit: f64,
     wanted: f64,
     name: impl Fn(usize) -> Option<ParamId>,
+    stated: impl Fn(ParamId) -> Option<f64>,
 ) -> Diagnostic {
-    let (wanted, residual) = (wanted * unit, clash.residual * unit);
     let with: Vec<ParamId> = clash.with.iter().filter_map(|&i| name(i)).collect();
-    let others = with.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
-    let d = Diagnostic::error(
-        "over-determined",
-        format!(
-            "{id} is stated as {}, but {others} {} it {} (residual {})",
-            exactly(id, wanted),
-            if with.len() == 1 { "makes" } else { "make" },
-            exactly(id, wanted + residual),
-            exactly(id, residual)
-        ),
-    )
-    .about(id)
-    .value(exactly(id, wanted))
-    .allowed(exactly(id, wanted + residual))
-    .hint(format!("leave out one of {id}, {others}; it is then derived"));
-    with.into_iter().fold(d, Diagnostic::about)
+    over_determined(id, wanted * unit, (wanted + clash.residual) * unit, &with, stated)
 }
 
 /// A lift at the balance that no fork of this size has, and those that one has.

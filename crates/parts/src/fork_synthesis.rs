@@ -1,12 +1,12 @@
 //! Fork, roller, guard, jewel and bankings from whatever was stated.
 
-use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamKind as K};
+use movement::{ByPallet, Diagnostic, Movement, Origin, Pallet, ParamId, ParamKind as K};
 
 use crate::banking::close_bankings;
 use crate::engagement::{Engagement, JEWEL_OF_LIFT_RATIO, NOTCH_FREEDOM_RATIO, Radii};
 use crate::fork_closing::close_ratio;
 use crate::guard_synthesis::{close_crescent, close_guard};
-use crate::pair::pair;
+use crate::pair::{agrees, over_determined, pair};
 use crate::passage::Passage;
 
 /// Run. Common practice 0.25 to 0.5 deg of lever, no source.
@@ -19,6 +19,55 @@ const HORN_OF_JEWEL_RATIO: f64 = 1.5;
 const NOTCH_DEPTH_RATIO: f64 = 1.1;
 /// Room between the jewel and the floor of the notch, over jewel width. Assumed.
 const NOTCH_ROOM_RATIO: f64 = 0.15;
+/// Faults of what is stated of fork, roller, guard and bankings where the pallets could not be closed: as far as they do
+/// not hang on where the pallets let go, or that is stated too.
+pub(crate) fn faults_without_pallets(movement: &Movement) -> Vec<Diagnostic> {
+    let mut movement = movement.clone();
+    if let Some((entry_eps, exit_eps)) = stated_let_offs_eps(&movement) {
+        return close_fork(&mut movement, entry_eps, exit_eps, &mut Vec::new()).err().unwrap_or_default();
+    }
+    let mut faults = Vec::new();
+    let stated = |kind: K| movement.get(kind.once()).map(|(v, _)| v);
+    let mut agree = |second: K, made: Option<f64>, with: &[K]| {
+        let (Some(is), Some(made)) = (stated(second), made) else { return };
+        if made.is_finite() && !agrees(made, is) {
+            let with: Vec<ParamId> = with.iter().map(|kind| kind.once()).collect();
+            faults.push(over_determined(second.once(), is, made, &with, |id| movement.get(id).map(|(v, _)| v)));
+        }
+    };
+    let both = |a: K, b: K| Some((stated(a)?, stated(b)?));
+    let ratio = both(K::ForkLength, K::RollerJewelDistance).map(|(length, jewel)| length / jewel);
+    agree(K::ForkRatioOfRadii, ratio, &[K::ForkLength, K::RollerJewelDistance]);
+    let width =
+        both(K::RollerJewelDistance, K::JewelWidthAngle).map(|(jewel, angle)| 2.0 * jewel * (0.5 * angle).sin());
+    agree(K::JewelWidth, width, &[K::RollerJewelDistance, K::JewelWidthAngle]);
+    let notch = both(K::JewelWidth, K::ForkNotchFreedom).map(|(jewel, freedom)| jewel + freedom);
+    agree(K::ForkNotchWidth, notch, &[K::JewelWidth, K::ForkNotchFreedom]);
+    let safety = both(K::RollerJewelDistance, K::RollerSafetyRatio).map(|(jewel, ratio)| jewel * ratio);
+    agree(K::RollerSafetyRadius, safety, &[K::RollerJewelDistance, K::RollerSafetyRatio]);
+    faults
+}
+
+/// Where both pallets let go, entry first, when their locks, a lift and nothing else that could settle it are stated.
+fn stated_let_offs_eps(movement: &Movement) -> Option<(f64, f64)> {
+    let is_stated = |(v, origin): (f64, Origin)| (origin == Origin::Stated).then_some(v);
+    let stated = |kind: K, p: Pallet| movement.get(kind.at(p)).and_then(is_stated);
+    let corners = [K::PalletLockingAngle, K::PalletLetOffAngle];
+    if Pallet::BOTH.into_iter().any(|p| corners.into_iter().any(|kind| stated(kind, p).is_some())) {
+        return None;
+    }
+    let travels = Pallet::BOTH.map(|p| Some(stated(K::PalletLock, p)? + stated(K::PalletLift, p)?));
+    let travel_rad = match travels {
+        [Some(a), Some(b)] if !agrees(a, b) => return None,
+        [a, b] => a.or(b)?,
+    };
+    // The other pallet's lock goes into the freedoms.
+    Pallet::BOTH.into_iter().all(|p| stated(K::PalletLock, p).is_some()).then(|| {
+        let middle_eps = -movement.get(K::LeverOutOfAngle.once()).and_then(is_stated).unwrap_or(0.0);
+        (middle_eps + 0.5 * travel_rad, middle_eps - 0.5 * travel_rad)
+    })
+}
+
 /// Closes fork, roller, guard and bankings; the let-offs are `eps` of the theory notes.
 pub(crate) fn close_fork(
     movement: &mut Movement,

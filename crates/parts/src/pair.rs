@@ -3,6 +3,34 @@
 use movement::{Diagnostic, Movement, Origin, ParamId};
 
 use crate::build::{exactly, shown};
+use crate::explain::{listed, roughly};
+
+/// Whether a value agrees with the one stated: within half the last digit of nine, what a person could have written.
+pub(crate) fn agrees(made: f64, stated: f64) -> bool {
+    (made - stated).abs() <= 1e-9 * stated.abs().max(1e-3)
+}
+
+/// A stated value `is` that others, `with`, make `made`.
+pub(crate) fn over_determined(
+    id: ParamId,
+    is: f64,
+    made: f64,
+    with: &[ParamId],
+    stated: impl Fn(ParamId) -> Option<f64>,
+) -> Diagnostic {
+    let all: Vec<ParamId> = [id].into_iter().chain(with.iter().copied()).collect();
+    let message = format!(
+        "these cannot all be stated: {}; with the others kept, {id} would have to be {} (off by {})",
+        listed(&all, stated),
+        exactly(id, made),
+        roughly(id, (made - is).abs()),
+    );
+    let fault = Diagnostic::error("over-determined", message)
+        .value(exactly(id, is))
+        .allowed(exactly(id, made))
+        .hint("leave out one of them; it is then derived");
+    all.into_iter().fold(fault, Diagnostic::about)
+}
 
 /// Two parameters that give one another: either may be stated; both must agree; neither takes the default of the first.
 pub(crate) fn pair(
@@ -18,26 +46,10 @@ pub(crate) fn pair(
     let (found, derived, origin) = match (stated(first), stated(second)) {
         (Some(a), Some(b)) if to_second(a).is_finite() => {
             let from_first = to_second(a);
-            // Half the last digit of nine: what a person could have written.
-            if (from_first - b).abs() <= 1e-9 * b.abs().max(1e-3) {
+            if agrees(from_first, b) {
                 return;
             }
-            faults.push(
-                Diagnostic::error(
-                    "over-determined",
-                    format!(
-                        "{second} is stated as {}, but {first} makes it {} (residual {})",
-                        exactly(second, b),
-                        exactly(second, from_first),
-                        exactly(second, from_first - b)
-                    ),
-                )
-                .about(second)
-                .about(first)
-                .value(exactly(second, b))
-                .allowed(exactly(second, from_first))
-                .hint(format!("leave out {first} or {second}; it is then derived")),
-            );
+            faults.push(over_determined(second, b, from_first, &[first], stated));
             return;
         }
         (Some(a), _) => (second, to_second(a), Origin::Derived),

@@ -354,10 +354,9 @@ fn impossible(d: &Placed, radius_m: f64) -> Result<(), Vec<Diagnostic>> {
 fn note_uneven_share(movement: &Movement, d: &Placed, notes: &mut Vec<Diagnostic>) {
     let id = K::WheelToothLift.once();
     let share = ByPallet::from_fn(|p| d.tooth_share_rad(p).to_degrees());
-    // Who names a pallet knows it; the mean holds on neither.
-    let on_mean = movement.word(K::WheelToothLiftReadOn) == "mean";
-    if on_mean && movement.get(id).is_some_and(|(_, o)| o == Origin::Stated) && (share.entry - share.exit).abs() > 0.005
-    {
+    // Who says where it is read knows it.
+    let said = movement.get(K::WheelToothLiftReadOn.once()).is_some_and(|(_, o)| o == Origin::Stated);
+    if !said && movement.get(id).is_some_and(|(_, o)| o == Origin::Stated) && (share.entry - share.exit).abs() > 0.005 {
         let lift = ByPallet::from_fn(|p| d.value(Quantity::Param(K::PalletLift.at(p))).to_degrees());
         notes.push(
             Diagnostic::note(
@@ -372,7 +371,7 @@ fn note_uneven_share(movement: &Movement, d: &Placed, notes: &mut Vec<Diagnostic
             )
             .about(id)
             .value(format!("{:.3} deg, read on the mean", movement.si(K::WheelToothLift).to_degrees()))
-            .hint("state wheel.tooth_lift_read_on = \"entry\" or \"exit\" to have it exact on that pallet"),
+            .hint("state wheel.tooth_lift_read_on: \"entry\" or \"exit\" to have it exact on that pallet, \"mean\" to have it so"),
         );
     }
 }

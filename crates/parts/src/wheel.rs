@@ -44,16 +44,44 @@ pub(crate) fn wheel(movement: &Movement) -> Result<Wheel, Vec<Diagnostic>> {
     let teeth = if alike {
         vec![tooth(movement, 0.0)?]
     } else {
+        let as_drawn = tooth(movement, 0.0)?;
         let mut teeth = Vec::with_capacity(tooth_count as usize);
         for n in 0..tooth_count {
-            let base = tooth(movement, movement.si_tooth(K::ToothLonger, n))?;
+            let longer_m = movement.si_tooth(K::ToothLonger, n);
+            let base = if longer_m == 0.0 { Ok(as_drawn.clone()) } else { tooth(movement, longer_m) };
             let turn = f64::from(n) * TAU / f64::from(tooth_count) + movement.si_tooth(K::ToothBent, n);
-            teeth.push(Body::new(base.profile.posed(&Pose::new(turn, off))));
+            match base {
+                Ok(base) => teeth.push(Body::new(base.profile.posed(&Pose::new(turn, off)))),
+                Err(found) => faults.extend(found.into_iter().map(|fault| of_tooth(movement, n, longer_m, fault))),
+            }
+        }
+        if !faults.is_empty() {
+            return Err(faults);
         }
         teeth
     };
     let reach_m = teeth.iter().map(|t| t.profile.reach(Vector::zeros())).fold(0.0, f64::max);
     Ok(Wheel { tooth_count, teeth, reach_m, openings: openings(movement, off) })
+}
+
+/// The fault of one tooth that is longer or shorter than those drawn, which make a wheel.
+fn of_tooth(movement: &Movement, n: u16, longer_m: f64, fault: Diagnostic) -> Diagnostic {
+    // Halvings of the way to what can be cut: to a ten-thousandth of it.
+    const HALVINGS: usize = 14;
+    let (mut good_m, mut bad_m) = (0.0, longer_m);
+    for _ in 0..HALVINGS {
+        let middle_m = 0.5 * (good_m + bad_m);
+        if tooth(movement, middle_m).is_ok() { good_m = middle_m } else { bad_m = middle_m }
+    }
+    let id = K::ToothLonger.tooth(n);
+    let (way, how) = if longer_m < 0.0 { ("at least", "less short") } else { ("at most", "less long") };
+    let message = fault.message.replace("the tooth", &format!("tooth {n}"));
+    let mut about = vec![id];
+    about.extend(fault.about.iter().copied());
+    Diagnostic { message, about, ..fault }
+        .value(shown(id, longer_m))
+        .allowed(format!("{way} {}", shown(id, good_m)))
+        .hint(format!("make this tooth {how}"))
 }
 
 /// One tooth with its toe at +y, from the foot of its front to the foot of the next front.

@@ -99,3 +99,63 @@ fn terse_faults_have_the_same_codes() {
         assert_eq!(codes(faults(&v)), codes(build_tersely(&v).map(|_| ()).unwrap_err()));
     }
 }
+
+/// What is wrong with the pallets does not hide what is wrong with the fork.
+#[test]
+fn faults_of_pallets_and_of_fork_are_told_together() {
+    let pallets = [
+        ("pallets.lock_deg", 1.5),
+        ("pallets.lift_deg", 8.5),
+        ("pallets.drop_deg", 1.0),
+        ("pallets.breadth_deg", 5.0),
+        ("pallets.stone_width_mm", 0.5),
+    ];
+    let fork = [("fork.length_mm", 3.0), ("roller.jewel_distance_mm", 2.0), ("fork.ratio_of_radii", 3.0)];
+    let bankings = [("bankings.run_deg", 0.25), ("bankings.lever_angle_deg", 9.0)];
+    let of = |parts: &[&[(&str, f64)]]| {
+        let found = faults(&stated(&parts.concat()));
+        assert!(found.iter().all(|f| !f.message.contains("residual")));
+        let first = |table: &str| found.iter().filter(|f| f.about[0].to_string().starts_with(table)).count();
+        (found.len(), first("bankings."), first("fork."))
+    };
+    let alone = of(&[&pallets]);
+    assert_eq!(of(&[&pallets, &fork, &bankings]), (alone.0 + 3, 2, 1));
+    // Half the travel is 5 deg: the run makes the banking 5.25.
+    let found = faults(&stated(&[&pallets[..], &bankings].concat()));
+    let told = found.iter().find(|f| f.about[0].to_string() == "bankings.entry.lever_angle_deg").unwrap();
+    assert!(told.message.contains("lever_angle_deg would have to be 5.25 deg (off by 3.75 deg)"), "{}", told.message);
+    // With no lift stated where the pallets let go is not known: what the fork says of itself is told still.
+    let found = faults(&stated(&[&[("centres.wheel_pallet_mm", 9.0)][..], &fork].concat()));
+    assert!(
+        found.iter().any(|f| f.message.contains("fork.ratio_of_radii would have to be 1.5 (off by 1.50)")),
+        "{found:?}"
+    );
+}
+
+/// The size cannot be left out, so what it makes too small is told with how large it would have to be.
+#[test]
+fn a_size_that_makes_a_value_too_small_is_named_with_its_limit() {
+    let at =
+        |teeth: f64, radius_mm: f64| stated(&[("wheel.tooth_count", teeth), ("wheel.locking_radius_mm", radius_mm)]);
+    // Pallets over 2.5 of 60 teeth stand close to the wheel: R tan 7.5 deg = 0.026 mm, of at least 0.05.
+    let found = faults(&at(60.0, 0.2));
+    let of_distance = |f: &&Diagnostic| f.message.starts_with("pallets.entry.locking_distance_mm is not stated");
+    let fault = found.iter().find(of_distance).unwrap();
+    assert_eq!(fault.code, "derived-out-of-range");
+    let least = number_after(fault.hint.as_ref().unwrap(), "wheel.locking_radius_mm = 0.2 mm can be at least ");
+    let there = |radius_mm: f64| build(&at(60.0, radius_mm)).err().unwrap_or_default().iter().any(|f| of_distance(&f));
+    assert!(!there(least) && there(0.999 * least), "{least}");
+    assert!((least - 0.05 / 7.5_f64.to_radians().tan()).abs() < 1e-3, "{least}");
+}
+
+/// Two values out of range, each with its own cause: each cause with its limit.
+#[test]
+fn each_of_two_causes_has_its_limit() {
+    let found = faults(&stated(&[("wheel.locking_radius_mm", 0.2), ("pallets.breadth_deg", 0.3)]));
+    for pallet in ["entry", "exit"] {
+        let path = format!("pallets.{pallet}.breadth_deg");
+        let fault = found.iter().find(|f| f.about[0].to_string() == path).unwrap();
+        let least = number_after(fault.hint.as_ref().unwrap(), &format!("{path} can be at least "));
+        assert!(least > 0.3 && least < 1.5, "{least}");
+    }
+}

@@ -36,7 +36,7 @@ pub fn answer(text: &str) -> Answer {
 }
 
 fn read(name: &str, text: &str, set: &[String]) -> (Statement, Vec<Diagnostic>) {
-    let Reading { mut statement, diagnostics: mut found } = movement::read(name, text);
+    let Reading { mut statement, diagnostics: mut found, .. } = movement::read(name, text);
     if !found.iter().any(Diagnostic::is_error)
         && let Err(faults) = statement.set_all(set)
     {
@@ -98,9 +98,9 @@ pub fn refused(revision: u32, code: &str, found: &[Diagnostic], statement: &Stat
 /// It could not be done.
 pub fn stopped(revision: u32, stop: Stop) -> Answer {
     match stop {
-        Stop::Problem { message, hint } => {
+        Stop::Problem { code, message, hint } => {
             let message = hint.map_or(message.clone(), |hint| format!("{message}: {hint}"));
-            problem(revision, "not-done", message)
+            problem(revision, code, message)
         }
         Stop::Cancelled => problem(revision, "stopped", "stopped before it was done".to_owned()),
         Stop::Reported | Stop::PipeClosed => problem(revision, "not-done", "could not be done".to_owned()),

@@ -4,7 +4,7 @@ use action::{Action, Contact, ForkAction, PalletAction, Scratch, moment_at};
 use drawing::{ContactMark, Dimensioned, Measured, Moment, Panel, Part, Plate, State, degrees, millimetres};
 use movement::Pallet;
 use parts::{Face, Parts};
-use plane::{Pose, Vector, quarter, touches};
+use plane::{Edge, Pose, Vector, quarter, touches};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Radius of what a panel shows, over the toe radius: of the corner of a stone, of a whole contact, of the place where
@@ -13,8 +13,41 @@ const CORNER_RATIO: f64 = 0.068;
 const CONTACT_RATIO: f64 = 0.136;
 const FACE_RATIO: f64 = 0.27;
 
-/// The panels of a plate on the side of `pallet`; none where the movement has no such action.
-pub fn panels(plate: Plate, parts: &Parts, action: &Action, pallet: Pallet) -> Vec<Panel> {
+/// How much of a panel's radius what is measured may take. Chosen.
+const FILLED_RATIO: f64 = 0.8;
+
+/// The panels of a plate, and whose they are.
+pub struct Shown {
+    /// The pallet on whose side they are.
+    pub pallet: Pallet,
+    /// The tooth; `None` where all are alike.
+    pub tooth: Option<u16>,
+    /// The panels.
+    pub panels: Vec<Panel>,
+}
+
+impl Shown {
+    /// Pallet and tooth in words.
+    pub fn said(&self) -> String {
+        let tooth = self.tooth.map_or("all teeth alike".to_owned(), |n| format!("tooth {n}"));
+        format!("{} pallet, {tooth}", self.pallet.name())
+    }
+
+    /// Title of the first panel, and where its bodies stand.
+    pub fn first(&self) -> Option<(&str, Moment)> {
+        let panel = self.panels.first()?;
+        Some((panel.title.as_str(), panel.states.first()?.moment))
+    }
+}
+
+/// What a plate shows on the side of `pallet`; no panels where the movement has no such action.
+pub fn shown(plate: Plate, parts: &Parts, action: &Action, pallet: Pallet) -> Shown {
+    let first = action.of(pallet).next();
+    let tooth = first.filter(|_| !parts.wheel.alike()).map(|own| own.tooth);
+    Shown { pallet, tooth, panels: panels(plate, parts, action, pallet) }
+}
+
+fn panels(plate: Plate, parts: &Parts, action: &Action, pallet: Pallet) -> Vec<Panel> {
     let place = |p: Pallet| {
         let at = action.beats.iter().position(|b| b.pallet == p)?;
         Some(Bench { parts, own: &action.beats[at], fork: &action.fork[at] })
@@ -30,19 +63,41 @@ pub fn panels(plate: Plate, parts: &Parts, action: &Action, pallet: Pallet) -> V
             own.recoil_from(own.at(own.own.landing.lever_rad), "the drop"),
         ],
         Plate::Freedom => {
-            let from_rad = own.own.banking_rad;
-            [own.guard(from_rad, own.fork.guard_freedom_rad, ""), own.horn(from_rad, own.fork.horn_freedom_rad, "")]
+            let (from_rad, place) = (own.own.banking_rad, "banking");
+            [
+                own.guard(from_rad, own.fork.guard_freedom_rad, place),
+                own.horn(from_rad, own.fork.horn_freedom_rad, place),
+            ]
         }
         Plate::Safety => {
             [own.safety("guard", own.fork.guard_freedom_rad), own.safety("horn", own.fork.horn_freedom_largest_rad)]
         }
         Plate::BankedToDrop => {
             let (from_rad, closed) = (own.own.landing.lever_rad, &own.fork.banked_to_drop);
-            let when = ", banked to drop";
-            [own.guard(from_rad, closed.guard_freedom_rad, when), own.horn(from_rad, closed.horn_freedom_rad, when)]
+            let place = "drop";
+            [own.guard(from_rad, closed.guard_freedom_rad, place), own.horn(from_rad, closed.horn_freedom_rad, place)]
         }
     };
-    wanted.into_iter().flatten().collect()
+    wanted.into_iter().flatten().map(wide_enough).collect()
+}
+
+/// A panel that holds everything measured on it: moved and widened where it would not.
+fn wide_enough(panel: Panel) -> Panel {
+    let ends: Vec<Vector> = panel
+        .dimensions
+        .iter()
+        .flat_map(|d| match d.measured {
+            Measured::AngleAfar { a_m, b_m, .. } | Measured::Length { a_m, b_m, .. } => vec![a_m, b_m],
+            Measured::Angle { .. } | Measured::Place { .. } => Vec::new(),
+        })
+        .collect();
+    let reach_m = |from: Vector| ends.iter().map(|p| (p - from).norm()).fold(0.0, f64::max);
+    if ends.is_empty() || reach_m(panel.centre_m) <= FILLED_RATIO * panel.radius_m {
+        return panel;
+    }
+    let (low, high) = ends.iter().fold((ends[0], ends[0]), |(low, high), p| (low.inf(p), high.sup(p)));
+    let centre_m = 0.5 * (low + high);
+    Panel { centre_m, radius_m: panel.radius_m.max(reach_m(centre_m) / FILLED_RATIO), ..panel }
 }
 
 /// One pallet's side of a movement.
@@ -64,6 +119,12 @@ impl Bench<'_> {
     /// The lever's sense from a banking toward the middle.
     fn inward(&self) -> f64 {
         self.own.pallet.outward()
+    }
+
+    /// A title, with the pallet and, where they differ, the tooth.
+    fn of(&self, title: &str) -> String {
+        let tooth = if self.parts.wheel.alike() { String::new() } else { format!(", tooth {}", self.own.tooth) };
+        format!("{title}, {}{tooth}", self.own.pallet.name())
     }
 
     /// The stone's locking or let-off corner at a lever angle.
@@ -129,7 +190,7 @@ impl Bench<'_> {
                     own.total_lock_rad,
                 ),
             ],
-            ..panel("Lever angles", centre_m, self.size_m(CORNER_RATIO))
+            ..panel(&self.of("Lever angles at the drop"), centre_m, self.size_m(CORNER_RATIO))
         }
     }
 
@@ -147,10 +208,10 @@ impl Bench<'_> {
             states: vec![self.now(&banked)],
             contacts: vec![mark(&banked)],
             dimensions: vec![
-                depth("depth", "depth of the lock on the locking face, when the drop ends", self.own.lock_depth_m),
-                depth("total depth", "the same with the lever on its banking", total_m),
+                depth("total depth", "depth of the lock on the locking face, lever on its banking", total_m),
+                depth("depth", "the same when the drop ends", self.own.lock_depth_m),
             ],
-            ..panel("Depths, lever banked", corner_m, self.size_m(CORNER_RATIO))
+            ..panel(&self.of("Depths, banked"), corner_m, self.size_m(CORNER_RATIO))
         })
     }
 
@@ -211,13 +272,19 @@ impl Bench<'_> {
     fn lift_on_stone(&self) -> Option<Panel> {
         let to = self.at(self.change_rad())?;
         let words = ("on stone", "part of the lift on the stone: the toe works");
-        Some(self.lift("Unlocking to change", words, self.own.unlocking.lever_rad, &to, self.own.lift_on_stone_rad))
+        Some(self.lift(
+            &self.of("Unlocking to change"),
+            words,
+            self.own.unlocking.lever_rad,
+            &to,
+            self.own.lift_on_stone_rad,
+        ))
     }
 
     fn lift_on_tooth(&self) -> Option<Panel> {
         let words = ("on tooth", "part of the lift on the tooth: its face or heel works");
         let let_off = self.own.let_off;
-        Some(self.lift("Change to let-off", words, self.change_rad(), &let_off, self.own.lift_on_tooth_rad))
+        Some(self.lift(&self.of("Change to let-off"), words, self.change_rad(), &let_off, self.own.lift_on_tooth_rad))
     }
 
     /// What the wheel turns freely when this pallet has let go, until a tooth lands on `next`.
@@ -251,7 +318,7 @@ impl Bench<'_> {
             states: vec![self.now(to), Bench::wheel_at(from.wheel_rad), self.stone_at(from.lever_rad)],
             contacts: vec![mark(to)],
             dimensions: vec![self.wheel_angle("recoil", &meaning, from.point_m, back_rad)],
-            ..panel(&format!("From {what}"), to.point_m, self.size_m(CORNER_RATIO))
+            ..panel(&self.of(&format!("From {what}")), to.point_m, self.size_m(CORNER_RATIO))
         })
     }
 
@@ -259,35 +326,39 @@ impl Bench<'_> {
     fn held(&self, from_rad: f64, freedom_rad: f64, jewel_rad: f64) -> Vec<State> {
         let state =
             |lever_rad, parts, other| State { moment: Moment { wheel_rad: 0.0, lever_rad, jewel_rad }, parts, other };
-        vec![
-            state(from_rad, vec![Part::Rollers, Part::Lever], false),
-            state(from_rad + self.inward() * freedom_rad, vec![Part::Lever], true),
-        ]
+        // A single roller lies over the lever, a safety roller under the fork.
+        let single = self.parts.roller.single;
+        let bodies = if single { vec![Part::Lever, Part::Rollers] } else { vec![Part::Rollers, Part::Lever] };
+        vec![state(from_rad, bodies, false), state(from_rad + self.inward() * freedom_rad, vec![Part::Lever], true)]
     }
 
-    fn guard(&self, from_rad: f64, freedom_rad: Option<f64>, when: &str) -> Option<Panel> {
+    fn guard(&self, from_rad: f64, freedom_rad: Option<f64>, place: &str) -> Option<Panel> {
         let freedom_rad = freedom_rad?;
         let guard = &self.parts.lever.guard.profile;
-        let tip = guard.edges.iter().map(|e| e.at(0.5)).max_by(|a, b| a.norm().total_cmp(&b.norm()))?;
+        let round = guard.edges.iter().filter_map(|e| match *e {
+            Edge::Arc { centre, radius, .. } => Some(centre + centre.normalize() * radius),
+            Edge::Line { .. } => None,
+        });
+        let tip = round.chain(guard.edges.iter().map(Edge::end)).max_by(|a, b| a.norm().total_cmp(&b.norm()))?;
         let at = |lever_rad: f64| self.parts.lever_pose(lever_rad).point(tip);
         let (a_m, b_m) = (at(from_rad), at(from_rad + self.inward() * freedom_rad));
-        let meaning = format!("guard freedom{when}");
+        let meaning = format!("guard freedom, from the {place}");
         Some(Panel {
             states: self.held(from_rad, freedom_rad, PI),
             dimensions: vec![afar("freedom", &meaning, self.pallet_m(), a_m, b_m, freedom_rad)],
-            ..panel("Guard on the roller", a_m, self.size_m(CONTACT_RATIO))
+            ..panel(&self.of(&format!("Guard on the roller, {place}")), a_m, self.size_m(CONTACT_RATIO))
         })
     }
 
-    fn horn(&self, from_rad: f64, freedom_rad: Option<f64>, when: &str) -> Option<Panel> {
+    fn horn(&self, from_rad: f64, freedom_rad: Option<f64>, place: &str) -> Option<Panel> {
         let freedom_rad = freedom_rad?;
         let (jewel_rad, touch_m) = self.on_horn(from_rad + self.inward() * freedom_rad)?;
         let back_m = Pose::about(self.pallet_m(), -self.inward() * freedom_rad).point(touch_m);
-        let meaning = format!("horn freedom{when}");
+        let meaning = format!("horn freedom, from the {place}");
         Some(Panel {
             states: self.held(from_rad, freedom_rad, jewel_rad),
             dimensions: vec![afar("freedom", &meaning, self.pallet_m(), back_m, touch_m, freedom_rad)],
-            ..panel("Horn on the jewel", touch_m, self.size_m(CONTACT_RATIO))
+            ..panel(&self.of(&format!("Horn on the jewel, {place}")), touch_m, self.size_m(CONTACT_RATIO))
         })
     }
 
@@ -323,7 +394,7 @@ impl Bench<'_> {
                 self.lever_angle("safety lock", &left, held_rad, unlocking_rad, left_rad),
                 self.lever_angle("freedom", &freedom, own.banking_rad, held_rad, freedom_rad),
             ],
-            ..panel(&format!("{} held", capital(what)), contact.point_m, self.size_m(CORNER_RATIO))
+            ..panel(&self.of(&format!("{} held", capital(what))), contact.point_m, self.size_m(CORNER_RATIO))
         })
     }
 }

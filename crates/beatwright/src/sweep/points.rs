@@ -1,11 +1,13 @@
 //! The points of a sweep: which parameters are varied over what, and what one point gives.
 
-use action::{FigureId, Scratch, solve};
-use movement::{Diagnostic, ParamId, Statement};
-use std::io::IsTerminal;
+use action::{Action, FigureId, Gravity, Scratch, findings, solve};
+use movement::{Diagnostic, ParamId, SET_SOURCE, Statement, Unit, Values};
+use parts::Parts;
 use study::Axis;
 
-use crate::output::Stop;
+use crate::argument::number as read_number;
+use crate::input::refuse;
+use crate::output::{Stop, edge};
 
 /// Figures read when none are named.
 const USUAL: [&str; 8] = [
@@ -19,12 +21,34 @@ const USUAL: [&str; 8] = [
     "exit.run_deg",
 ];
 
+/// Most points of a grid: at 100 us each, about a quarter of an hour.
+pub const MOST_POINTS: usize = 10_000_000;
+
+/// Faults that tell that the cycle does not go round with every tooth locking and none passing, as outcomes. They rank
+/// before all others.
+const NOT_PLAYED: [&str; 8] = [
+    "no-banking",
+    "not-stopped",
+    "stone-out-of-reach",
+    "no-locking-face",
+    "no-let-off",
+    "no-drop",
+    "tooth-passes",
+    "does-not-lock",
+];
+
+/// Lock and drop, as angles, that are small enough for all the findings to be looked for, and what a drop may come short
+/// of the pitch by; chosen above every rounding of the findings' own limits.
+const NEAR_RAD: f64 = 1e-6;
+
 /// One point of the grid: figures, or why there are none.
 pub struct Point {
     /// SI values.
     pub figures: Vec<Option<f64>>,
-    /// `played`, `cycle-broken`, `does-not-lock`, or the code of what is wrong.
+    /// `played`, the code of what keeps the cycle from being played, or of why there are no parts.
     pub outcome: &'static str,
+    /// Whether parts could be made.
+    pub made: bool,
 }
 
 /// A parameter that is varied, or one on each pallet.
@@ -43,42 +67,62 @@ pub enum AxisFault {
     Values(Vec<Diagnostic>, Box<Statement>),
 }
 
+impl From<Stop> for AxisFault {
+    fn from(stop: Stop) -> AxisFault {
+        AxisFault::Stop(stop)
+    }
+}
+
 impl AxisFault {
-    /// Shows diagnostics on standard error.
-    pub fn show(self) -> Stop {
+    /// Shows what is wrong, as text or JSON.
+    pub fn refused(self, json: bool) -> Stop {
         match self {
             AxisFault::Stop(stop) => stop,
-            AxisFault::Values(faults, trial) => {
-                eprint!("{}", movement::render(&faults, &trial, std::io::stderr().is_terminal()));
-                Stop::Reported
-            }
+            AxisFault::Values(faults, trial) => refuse(&faults, faults.len(), &trial, json),
         }
     }
 }
 
-/// Builds and solves one point of the grid.
+/// Builds and solves one point.
 pub fn point(statement: &Statement, swept: &[Swept], at: &[f64], figures: &[FigureId], scratch: &mut Scratch) -> Point {
+    match parts::build_tersely(&values_at(statement, swept, at)) {
+        Ok(build) => {
+            let action = solve(&build.parts, scratch);
+            let figures = figures.iter().map(|f| f.value(&action)).collect();
+            Point { figures, outcome: outcome(&build.parts, &action), made: true }
+        }
+        Err(faults) => Point {
+            figures: vec![None; figures.len()],
+            outcome: faults.first().map_or("bad-input", |d| d.code),
+            made: false,
+        },
+    }
+}
+
+/// The code of the gravest finding where the cycle does not go round with every tooth locking and none passing, else
+/// `played`. All the findings are only looked for where lock or drop ask for it: they cost more than the action.
+fn outcome(parts: &Parts, action: &Action) -> &'static str {
+    let pitch_rad = parts.wheel.pitch_rad();
+    let goes_round = |beat: &action::PalletAction| {
+        beat.lock_rad > NEAR_RAD && beat.drop_rad > NEAR_RAD && beat.drop_rad < pitch_rad - NEAR_RAD
+    };
+    if action.broken.is_none() && action.beats.iter().all(goes_round) {
+        return "played";
+    }
+    let found = findings(parts, action);
+    let gravest = found.iter().find(|f| f.gravity == Gravity::Fault && NOT_PLAYED.contains(&f.code));
+    gravest.map_or("played", |f| f.code)
+}
+
+/// What is stated at a point of the grid.
+pub fn values_at(statement: &Statement, swept: &[Swept], at: &[f64]) -> Values {
     let mut values = statement.values.clone();
     for (swept, edge) in swept.iter().zip(at) {
         for id in &swept.ids {
             values.set(*id, id.param().unit.to_si(*edge));
         }
     }
-    match parts::build_tersely(&values) {
-        Ok(build) => {
-            let action = solve(&build.parts, scratch);
-            let locks = action.beats.iter().all(|b| b.lock_rad > 0.0);
-            let outcome = match (action.broken, locks) {
-                (Some(_), _) => "cycle-broken",
-                (None, false) => "does-not-lock",
-                (None, true) => "played",
-            };
-            Point { figures: figures.iter().map(|f| f.value(&action)).collect(), outcome }
-        }
-        Err(faults) => {
-            Point { figures: vec![None; figures.len()], outcome: faults.first().map_or("bad-input", |d| d.code) }
-        }
-    }
+    values
 }
 
 /// The figures of these paths; the usual ones when none are named.
@@ -120,19 +164,21 @@ fn meant(path: &str, all: &[String]) -> Option<String> {
 
 /// Reads `key=first:last:count` and checks both ends against the parameter's range.
 pub fn axis(text: &str, statement: &Statement) -> Result<(Swept, Axis), AxisFault> {
-    let form = || {
-        AxisFault::Stop(Stop::problem(
-            format!("'{text}' is no axis of a sweep"),
-            "write key=first:last:count, such as pallets.entry.stone_out_mm=-0.02:0.02:41",
-        ))
-    };
+    const FORM: &str = "write key=first:last:count, such as pallets.entry.stone_out_mm=-0.02:0.02:41";
+    let form = || Stop::problem(format!("'{text}' is no axis of a sweep"), FORM);
+    let bad = |what: &str, why: String| Stop::problem(format!("'{text}' is no axis of a sweep: {what}: {why}"), FORM);
     let (key, range) = text.split_once('=').ok_or_else(form)?;
     let parts: Vec<&str> = range.split(':').collect();
-    let [first, last, count] = parts[..] else { return Err(form()) };
-    let (first, last): (f64, f64) =
-        (first.trim().parse().map_err(|_| form())?, last.trim().parse().map_err(|_| form())?);
-    let count: usize = count.trim().parse().map_err(|_| form())?;
-    let axis = Axis::build(first, last, count).map_err(|e| AxisFault::Stop(Stop::from_error(&e)))?;
+    let [first, last, count] = parts[..] else { return Err(form().into()) };
+    let end = |what: &str, text: &str| read_number(text, "a number in the unit of the key").map_err(|e| bad(what, e));
+    let (first, last) = (end("first", first)?, end("last", last)?);
+    let wanted = "a whole number of values, such as 41";
+    let count = read_number(count, wanted).map_err(|e| bad("count", e))?;
+    if count.fract() != 0.0 || count < 1.0 || count > MOST_POINTS as f64 {
+        return Err(bad("count", format!("out of range: {wanted}, at most {MOST_POINTS}")).into());
+    }
+    let count = count as usize;
+    let axis = Axis::build(first, last, count).map_err(|e| Stop::from_error(&e))?;
     let mut trial = statement.clone();
     // The check of an override knows unknown keys and the nearest name; both ends of the axis go through it.
     let mut faults: Vec<Diagnostic> = Vec::new();
@@ -145,20 +191,25 @@ pub fn axis(text: &str, statement: &Statement) -> Result<(Swept, Axis), AxisFaul
         }
     }
     if !faults.is_empty() {
+        let of_axis = |fault: Diagnostic| {
+            let place = fault.place.filter(|place| place.source != SET_SOURCE);
+            Diagnostic { message: format!("in the axis '{text}': {}", fault.message), place, ..fault }
+        };
+        let faults: Vec<Diagnostic> = faults.into_iter().map(of_axis).collect();
         return Err(AxisFault::Values(faults, Box::new(trial)));
     }
     let ids = ParamId::from_path(key.trim()).ok_or_else(form)?;
-    if ids.iter().any(|id| matches!(id.param().unit, movement::Unit::Count)) && axis.values().any(|v| v.fract() != 0.0)
-    {
-        return Err(AxisFault::Stop(Stop::problem(
+    if ids.iter().any(|id| matches!(id.param().unit, Unit::Count)) && axis.values().any(|v| v.fract() != 0.0) {
+        return Err(Stop::problem(
             format!("'{text}' gives fractions of a count"),
             "choose first, last and count so that every value is whole",
-        )));
+        )
+        .into());
     }
     Ok((Swept { key: key.trim().to_owned(), ids }, axis))
 }
 
 /// A figure's value at the edge.
-pub fn edge(id: FigureId, si: Option<f64>) -> Option<f64> {
-    si.map(|v| id.figure().unit.from_si(v))
+pub fn at_edge(id: FigureId, si: Option<f64>) -> Option<f64> {
+    si.map(|v| edge(id.figure().unit.from_si(v)))
 }

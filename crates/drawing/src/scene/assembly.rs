@@ -2,17 +2,17 @@
 
 use movement::{Pallet, ParamKind as K};
 use parts::Build;
-use plane::{Vector, polar};
-use std::f64::consts::{FRAC_PI_2, PI};
+use plane::{Vector, cross, direction_rad, polar};
 
-use super::{Scene, bankings, degrees, lever, roller, wheel};
-use crate::dimension::Measure;
+use super::measured::{BankedFork, Tooth, jewel_place, plain_tooth};
+use super::{SAME_RAD, Scene, bankings, lever, roller, wheel};
+use crate::dimension::{Measure, Sense};
 use crate::options::Moment;
+use crate::text::Words;
 
 pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
     let movement = &build.movement;
     let parts = &build.parts;
-    let si = |kind: K| movement.si(kind);
     let mut scene = Scene { names_pallets: true, ..Scene::default() };
     let wheel_pose = parts.wheel_pose(moment.wheel_rad);
     let (axis, pallet, balance) = (parts.centres.wheel_m, parts.centres.pallet_m, parts.centres.balance_m);
@@ -22,56 +22,58 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
     lever::shapes(build, &parts.lever_pose(moment.lever_rad), &mut scene);
     roller::shapes(build, &parts.roller_pose(moment.jewel_rad), &mut scene);
 
-    let toe_m = si(K::WheelLockingRadius);
-    let roller_m = parts.roller.radius_m.max(si(K::RollerSafetyRadius));
-    scene.centre_circles.push((axis, toe_m));
+    let safety_m = parts.roller.safety.profile.reach(Vector::zeros());
     scene.axes.push((axis, parts.wheel.reach_m));
-    scene.axes.push((pallet, si(K::LeverArmWidth)));
-    scene.axes.push((balance, roller_m));
+    scene.axes.push((pallet, movement.si(K::LeverArmWidth)));
+    scene.axes.push((balance, parts.roller.radius_m.max(safety_m)));
     scene.centre_lines.push((axis, pallet));
     scene.centre_lines.push((pallet, balance));
 
     let length = |a, b| Measure::Length { a, b, along: None };
-    scene.measure(movement, K::CentresWheelPallet.once(), "wheel centre to pallet centre", length(axis, pallet));
-    scene.measure(movement, K::CentresPalletBalance.once(), "pallet centre to balance centre", length(pallet, balance));
-    scene.measure(
-        movement,
-        K::WheelLockingRadius.once(),
-        "toe",
-        Measure::Radius { centre: axis, radius_m: toe_m, toward: polar(1.0, -0.8) },
-    );
-    scene.row(movement, K::WheelToothCount.once(), "number of teeth");
-    // Equidistant lockings lie on these two radii.
-    let half_rad = PI * si(K::PalletsSpacesSpanned) / si(K::WheelToothCount);
-    let radius = |side: f64| axis + polar(toe_m, FRAC_PI_2 + side * half_rad);
-    scene.centre_lines.push((axis, radius(1.0)));
-    scene.centre_lines.push((axis, radius(-1.0)));
-    scene.measure_as(
-        "",
-        degrees(2.0 * half_rad),
-        "span of the pallets",
-        Measure::Angle { vertex: axis, a: radius(1.0), b: radius(-1.0) },
-    );
-    scene.row(movement, K::PalletsSpacesSpanned.once(), "spaces spanned");
-    // Where the lever rests on either banking.
-    let reach_m = 0.85 * si(K::ForkLength);
-    let line_rad = FRAC_PI_2 + parts.line_rad;
-    for p in Pallet::BOTH {
-        let banked_rad = -p.outward() * movement.si_at(K::BankingLeverAngle, p);
-        let end = pallet + polar(reach_m, line_rad + banked_rad);
-        scene.centre_lines.push((pallet, end));
-        let measure = Measure::Angle { vertex: pallet, a: pallet + polar(reach_m, line_rad), b: end };
-        scene.measure(movement, K::BankingLeverAngle.at(p), &format!("{} banking, lever angle", p.name()), measure);
+    scene.measure(K::CentresWheelPallet.once(), "wheel centre to pallet centre", length(axis, pallet));
+    scene.measure(K::CentresPalletBalance.once(), "pallet centre to balance centre", length(pallet, balance));
+    let up = (pallet - axis).normalize();
+    if let Some(tooth) = Tooth::of(&parts.wheel, plain_tooth(build)) {
+        let (centre, toe_m) = (wheel_pose.point(tooth.centre), tooth.toe_m());
+        scene.centre_circles.push((centre, toe_m));
+        let toe = Measure::Radius { centre, radius_m: toe_m, toward: polar(1.0, -0.8) };
+        scene.measure(K::WheelLockingRadius.once(), "toe", toe);
+        // Equidistant lockings lie on these two radii.
+        let half_rad = 0.5 * parts.wheel.pitch_rad() * movement.si(K::PalletsSpacesSpanned);
+        let radius = |side: f64| centre + polar(toe_m, direction_rad(up) + side * half_rad);
+        scene.centre_lines.push((centre, radius(1.0)));
+        scene.centre_lines.push((centre, radius(-1.0)));
+        let span = Measure::Angle { vertex: centre, a: radius(1.0), b: radius(-1.0) };
+        scene.measure_as(Words::plain(""), "span of the pallets", span, Sense::Positive);
     }
-    if parts.line_rad != 0.0 {
-        let arm_m = 0.5 * si(K::ForkLength);
-        let straight = pallet + Vector::new(0.0, arm_m);
+    scene.state(movement, K::WheelToothCount.once(), "number of teeth");
+    scene.state(movement, K::PalletsSpacesSpanned.once(), "spaces spanned");
+    banked_fork(build, &mut scene);
+    let line = balance - pallet;
+    let turn_rad = cross(up, line).atan2(up.dot(&line));
+    if turn_rad.abs() > SAME_RAD {
+        let arm_m = 0.4 * line.norm();
+        let straight = pallet + up * arm_m;
         scene.centre_lines.push((pallet, straight));
-        let measure = Measure::Angle { vertex: pallet, a: straight, b: pallet + polar(arm_m, line_rad) };
-        scene.measure(movement, K::LeverLineAngle.once(), "line of the lever from the line of centres", measure);
+        let measure = Measure::Angle { vertex: pallet, a: straight, b: pallet + line.normalize() * arm_m };
+        let meaning = "line of the lever from the line of centres";
+        scene.measure_signed(K::LeverLineAngle.once(), meaning, measure, Sense::negative_if(turn_rad < 0.0));
     }
-    scene.row(movement, K::ForkLength.once(), "pallet centre to jewel as it enters");
-    scene.row(movement, K::RollerJewelDistance.once(), "jewel's centre to balance centre");
-    scene.row(movement, K::BalanceLift.once(), "lift at the balance");
+    if let Some(jewel) = jewel_place(&parts.roller.jewel.profile).filter(|j| j.is_centre) {
+        let distance = length(Vector::zeros(), jewel.at);
+        scene.read(K::RollerJewelDistance.once(), "jewel's centre to balance centre", &distance, Sense::Positive);
+    }
     scene
+}
+
+/// Where the middle of the fork lies when the lever is on either banking.
+fn banked_fork(build: &Build, scene: &mut Scene) {
+    let pallet = build.parts.centres.pallet_m;
+    let reach_m = 0.82 * (build.parts.centres.balance_m - pallet).norm();
+    for p in Pallet::BOTH {
+        let Some(fork) = BankedFork::of(&build.parts, p, reach_m) else { continue };
+        scene.centre_lines.push((pallet, pallet + fork.direction * reach_m));
+        let meaning = format!("{} banking, lever angle", p.name());
+        scene.measure_toward(K::BankingLeverAngle.at(p), &meaning, fork.angle, fork.sense, Some(fork.outward));
+    }
 }

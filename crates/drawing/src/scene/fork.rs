@@ -5,8 +5,9 @@ use parts::Build;
 use plane::Vector;
 
 use super::lever::{Notch, guard_is_pin};
+use super::measured::{BankedFork, Bar, circle, tip};
 use super::{Cut, Finish, Scene, Shape, bankings, roller};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::options::Moment;
 
 /// Where the bar is broken off, as a part of the distance at which it meets the bankings. Chosen.
@@ -20,10 +21,10 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
     let (pallet, balance) = (parts.centres.pallet_m, parts.centres.balance_m);
     let mut scene = Scene { names_pallets: true, ..Scene::default() };
     bankings(build, &mut scene);
-    let notch = Notch::of(&parts.lever.fork.profile);
-    let along = lever_pose.direction(notch.as_ref().map_or(Vector::new(0.0, 1.0), |n| n.along));
+    let along = lever_pose.direction(parts.lever.fork_axis);
     let at = pallet + along * (BREAK_RATIO * movement.si(K::BankingsDistance));
-    scene.cut = Some(Cut::Across { at, along, half_width_m: 0.5 * movement.si(K::LeverBarWidth) });
+    let half_width_m = Bar::of(&parts.lever.fork.profile, 0.5).map_or(0.0, |bar| 0.5 * bar.width_m());
+    scene.cut = Some(Cut::Across { at, along, half_width_m });
     let guard = vec![parts.lever.guard.profile.posed(&lever_pose)];
     let pin = guard_is_pin(build);
     if !pin {
@@ -41,45 +42,45 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
         scene.shape("guard-hidden", Finish::Hidden, guard);
     }
     roller::shapes(build, &roller_pose, &mut scene);
-    let reach_m = parts.roller.radius_m.max(movement.si(K::RollerSafetyRadius));
+    let reach_m = parts.roller.radius_m.max(parts.roller.safety.profile.reach(Vector::zeros()));
     scene.axes.push((balance, reach_m));
     let line = (balance - pallet).normalize();
     scene.centre_lines.push((pallet + line * (at - pallet).dot(&line), balance));
 
-    if let Some(notch) = notch {
-        notch.measure(build, &lever_pose, &mut scene);
+    let length = |a, b| Measure::Length { a, b, along: None };
+    let notch = Notch::of(&parts.lever.fork.profile);
+    if let Some(notch) = &notch {
+        notch.measure(&lever_pose, &mut scene);
     }
     roller::dimensions(build, &roller_pose, false, &mut scene);
-    for (kind, meaning) in [
-        (K::ForkLength, "pallet centre to jewel as it enters"),
-        (K::GuardReach, "pallet centre to guard"),
-        (K::CentresPalletBalance, "pallet centre to balance centre"),
-        (K::ForkHornFreedom, "horn, freedom of the lever"),
-        (K::GuardFreedom, "guard, freedom of the lever"),
-        (K::RollerCrescent, "crescent, half its angle"),
-        (K::BalanceLift, "lift at the balance"),
-    ] {
-        scene.row(movement, kind.once(), meaning);
+    if let Some(notch) = &notch {
+        notch.read_from_centre(&mut scene);
+    }
+    if let Some(tip) = tip(&parts.lever.guard.profile) {
+        scene.read(K::GuardReach.once(), "pallet centre to guard", &length(Vector::zeros(), tip), Sense::Positive);
+    }
+    scene.read(
+        K::CentresPalletBalance.once(),
+        "pallet centre to balance centre",
+        &length(pallet, balance),
+        Sense::Positive,
+    );
+    if let Some(crescent) = roller::Crescent::of(&parts.roller.safety.profile) {
+        let half = Measure::Angle { vertex: Vector::zeros(), a: crescent.edge_middle, b: crescent.corner };
+        scene.read(K::RollerCrescent.once(), "crescent, half its angle", &half, Sense::Positive);
     }
     for p in Pallet::BOTH {
-        scene.row(movement, K::BankingLeverAngle.at(p), &format!("{} banking, lever angle", p.name()));
+        let Some(fork) = BankedFork::of(parts, p, reach_m) else { continue };
+        let (id, meaning) = (K::BankingLeverAngle.at(p), format!("{} banking, lever angle", p.name()));
+        scene.read(id, &meaning, &fork.angle, fork.sense);
     }
-    let horn = movement.si(K::ForkHornLength);
-    if horn > 0.0 {
-        scene.row(movement, K::ForkHornLength.once(), "horn, along its curve");
+    if let Some(horn_m) = notch.and_then(|n| n.horn_m) {
+        scene.read_length(K::ForkHornLength.once(), "horn, along its curve", horn_m);
     }
-    if movement.word(K::BankingsForm) == "pins" {
-        let p = Pallet::Exit;
-        let radius_m = movement.si(K::BankingsPinRadius);
-        if let Some(edge) = parts.bankings[p].profile.edges.first() {
-            let centre = 0.5 * (edge.at(0.0) + edge.at(0.5));
-            scene.measure(
-                movement,
-                K::BankingsPinRadius.once(),
-                "banking pin",
-                Measure::Radius { centre, radius_m, toward: Vector::new(1.0, -0.5) },
-            );
-        }
+    let banking = parts.bankings[Pallet::Exit].profile.edges.first().and_then(circle);
+    if let Some((centre, radius_m)) = banking {
+        let radius = Measure::Radius { centre, radius_m, toward: Vector::new(1.0, -0.5) };
+        scene.measure(K::BankingsPinRadius.once(), "banking pin", radius);
     }
     scene
 }

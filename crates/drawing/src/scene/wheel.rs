@@ -1,14 +1,15 @@
 //! The escape wheel alone, tooth 0 upright, and a tooth enlarged.
 
-use movement::{Movement, ParamKind as K};
-use parts::Build;
-use plane::{Pose, Profile, Vector, polar, quarter};
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use movement::ParamKind as K;
+use parts::{Build, Face};
+use plane::{Edge, Pose, Profile, Vector, cross, direction_rad, polar, quarter};
 
+use super::measured::{Finished, Tooth, circle, finish, plain_tooth};
 use super::{Cut, Finish, Scene, Shape};
-use crate::dimension::Measure;
+use crate::dimension::{Measure, Sense};
 use crate::frame::disc;
 use crate::rim;
+use crate::text::Words;
 
 /// Radius of the enlarged place over the toe radius. Chosen so that a tooth of usual height has room.
 const DETAIL_RATIO: f64 = 0.16;
@@ -31,127 +32,110 @@ fn outlines(build: &Build) -> Vec<Profile> {
 pub(super) fn scene(build: &Build) -> Scene {
     let movement = &build.movement;
     let wheel = &build.parts.wheel;
-    let si = |kind: K| movement.si(kind);
-    let origin = Vector::zeros();
     let mut scene = Scene::default();
     let outlines = outlines(build);
     scene.shape("wheel", Finish::Brass, outlines.clone());
-    scene.axes.push((origin, wheel.reach_m));
-    let toe_m = si(K::WheelLockingRadius);
-    scene.centre_circles.push((origin, toe_m));
+    scene.axes.push((Vector::zeros(), wheel.reach_m));
+    let plain = plain_tooth(build);
+    let (Some(tooth), Some(first)) = (Tooth::of(wheel, plain), Tooth::of(wheel, 0)) else { return scene };
+    let (centre, toe_m) = (tooth.centre, tooth.toe_m());
+    scene.centre_circles.push((centre, toe_m));
 
-    scene.row(movement, K::WheelToothCount.once(), "number of teeth");
-    let pitch_rad = TAU / si(K::WheelToothCount);
-    // Two neighbouring toes to the right of the upright one.
-    let toe = |n: f64| polar(toe_m, FRAC_PI_2 - n * pitch_rad);
-    let radius = |radius_m: f64, at_deg: f64| Measure::Radius {
-        centre: origin,
-        radius_m,
-        toward: polar(1.0, at_deg.to_radians()),
-    };
-    scene.measure(movement, K::WheelLockingRadius.once(), "toe", radius(toe_m, 150.0));
-    scene.measure(movement, K::WheelRootRadius.once(), "rim, outside", radius(si(K::WheelRootRadius), 200.0));
-    scene.measure(movement, K::WheelRimRadius.once(), "rim, inside", radius(si(K::WheelRimRadius), -25.0));
-    scene.measure(movement, K::WheelHubRadius.once(), "hub", radius(si(K::WheelHubRadius), 215.0));
-    scene.measure(movement, K::WheelBoreRadius.once(), "bore", radius(si(K::WheelBoreRadius), -40.0));
-    let spokes = si(K::WheelSpokeCount);
-    if spokes >= 1.0 && wheel.openings.len() > 1 {
-        scene.row(movement, K::WheelSpokeCount.once(), "number of spokes");
-        // Across the first spoke, near the hub, where the window is high.
-        let (along, middle_m) = (polar(1.0, 0.0), 0.1 * si(K::WheelRimRadius) + 0.9 * si(K::WheelHubRadius));
-        let half = quarter(along) * (0.5 * si(K::WheelSpokeWidth));
-        let middle = along * middle_m;
-        scene.measure(
-            movement,
-            K::WheelSpokeWidth.once(),
-            "spoke, width",
-            Measure::Across { a: middle - half, b: middle + half },
-        );
+    scene.state(movement, K::WheelToothCount.once(), "number of teeth");
+    let radius =
+        |radius_m: f64, at_deg: f64| Measure::Radius { centre, radius_m, toward: polar(1.0, at_deg.to_radians()) };
+    scene.measure(K::WheelLockingRadius.once(), "toe", radius(toe_m, 150.0));
+    scene.measure(K::WheelRootRadius.once(), "rim, outside", radius(tooth.root_m, 200.0));
+    let [bore, windows @ ..] = &wheel.openings[..] else { return scene };
+    // Of a window, the arcs and the line at the spoke before it.
+    if let Some(window) = windows.first() {
+        let radii: Vec<f64> = window.edges.iter().filter_map(circle).map(|(_, radius_m)| radius_m).collect();
+        let (least, most) =
+            (radii.iter().fold(f64::INFINITY, |a, b| a.min(*b)), radii.iter().fold(0.0_f64, |a, b| a.max(*b)));
+        scene.measure(K::WheelRimRadius.once(), "rim, inside", radius(most, -25.0));
+        scene.measure(K::WheelHubRadius.once(), "hub", radius(least, 215.0));
     }
-    scene.measure_as(
-        "",
-        super::degrees(pitch_rad),
-        "from toe to toe",
-        Measure::AngleBeyond { vertex: origin, a: toe(1.0), b: toe(2.0) },
-    );
-
-    scene.row_if_any(movement, K::WheelEccentricity.once(), "eccentricity");
-    scene.row_if_any(movement, K::WheelEccentricityAngle.once(), "its direction");
-    for tooth in 0..wheel.tooth_count {
-        scene.row_if_any(movement, K::ToothLonger.tooth(tooth), &format!("tooth {tooth}, longer"));
-        scene.row_if_any(movement, K::ToothBent.tooth(tooth), &format!("tooth {tooth}, bent"));
+    if let Some((_, bore_m)) = bore.edges.first().and_then(circle) {
+        scene.measure(K::WheelBoreRadius.once(), "bore", radius(bore_m, -40.0));
+    }
+    if let (Some(after), Some(before)) = (windows.first(), windows.last()) {
+        scene.state(movement, K::WheelSpokeCount.once(), "number of spokes");
+        // Across the first spoke, near the hub, where the window is high.
+        let lines =
+            |w: &Profile| w.edges.iter().filter(|e| matches!(e, Edge::Line { .. })).copied().collect::<Vec<_>>();
+        if let (Some(one), Some(other)) = (lines(after).first(), lines(before).last()) {
+            let from = one.at(0.8);
+            let across = quarter(one.tangent(0.0));
+            let to = from + across * (other.start() - from).dot(&across);
+            scene.measure(K::WheelSpokeWidth.once(), "spoke, width", Measure::Across { a: from, b: to });
+        }
+    }
+    // Two neighbouring toes to the right of the upright one.
+    let count = wheel.tooth_count;
+    let toe = |n: u16| Tooth::of(wheel, (plain + count - n) % count).map(|t| t.toe);
+    if let (Some(a), Some(b)) = (toe(1), toe(2)) {
+        scene.measure_as(
+            Words::plain(""),
+            "from toe to toe",
+            Measure::AngleBeyond { vertex: centre, a, b },
+            Sense::Positive,
+        );
     }
 
     let mut detail = Scene::default();
     detail.shapes.push(Shape { part: "wheel-detail", finish: Finish::Brass, outlines, cut: true });
-    detail.centre_circles.push((origin, toe_m));
-    let middle_m = 0.5 * (si(K::WheelHeelRadius).max(toe_m) + si(K::WheelRootRadius));
-    let width_rad = si(K::WheelToothWidth);
-    detail.cut =
-        Some(Cut::Circle { centre: polar(middle_m, FRAC_PI_2 + 0.8 * width_rad), radius_m: DETAIL_RATIO * toe_m });
-    tooth(movement, &mut detail);
+    detail.centre_circles.push((first.centre, first.toe_m()));
+    let from_centre = |p: Vector| p - first.centre;
+    let heel_m = from_centre(first.heel).norm();
+    let middle_m = 0.5 * (heel_m.max(first.toe_m()) + first.root_m);
+    let (toe_rad, heel_rad) = (direction_rad(from_centre(first.toe)), direction_rad(from_centre(first.heel)));
+    detail.cut = Some(Cut::Circle {
+        centre: first.centre + polar(middle_m, toe_rad + 0.8 * (heel_rad - toe_rad)),
+        radius_m: DETAIL_RATIO * first.toe_m(),
+    });
+    // Where single teeth were altered, the one shown says its number.
+    let of = if movement.values().teeth().is_empty() { "" } else { " of tooth 0" };
+    dimensions(&first, of, &mut detail);
     scene.detail = Some(Box::new(detail));
     scene
 }
 
-/// Dimensions of tooth 0.
-fn tooth(movement: &Movement, scene: &mut Scene) {
-    let si = |kind: K| movement.si(kind);
-    let origin = Vector::zeros();
-    let toe = polar(si(K::WheelLockingRadius), FRAC_PI_2);
-    let heel = polar(si(K::WheelHeelRadius), FRAC_PI_2 + si(K::WheelToothWidth));
-    scene.measure(
-        movement,
-        K::WheelToothWidth.once(),
-        "toe to heel",
-        Measure::AngleBeyond { vertex: origin, a: toe, b: heel },
-    );
-    scene.measure(
-        movement,
-        K::WheelHeelRadius.once(),
-        "heel",
-        Measure::Remark { at: heel, toward: Vector::new(-1.0, 0.3) },
-    );
-    // Rays from a corner: inward along the radius, and along the face.
-    let rays = |corner: Vector, lean_rad: f64, radius_mm: f64, face_m: f64| {
-        let inward = PI + plane::direction_rad(corner);
-        let reach_m = radius_mm * si(K::WheelLockingRadius);
-        (corner + polar(reach_m, inward), corner + polar(face_m, inward - lean_rad))
+/// Dimensions of a tooth.
+fn dimensions(tooth: &Tooth, of: &str, scene: &mut Scene) {
+    let Tooth { toe, heel, centre, .. } = *tooth;
+    let named = |what: &str| match what.split_once(',') {
+        Some((part, rest)) => format!("{part}{of},{rest}"),
+        None => format!("{what}{of}"),
     };
-    let tooth_m = si(K::WheelLockingRadius) - si(K::WheelRootRadius);
-    let (radial, along) = rays(toe, si(K::WheelFrontLean), 0.1, 0.8 * tooth_m);
-    scene.thin_lines.push((toe, radial));
-    scene.measure(
-        movement,
-        K::WheelFrontLean.once(),
-        "front, lean from the radius",
-        Measure::Angle { vertex: toe, a: radial, b: along },
-    );
-    let (radial, along) = rays(heel, si(K::WheelBackLean), 0.1, si(K::WheelHeelDepth));
-    scene.thin_lines.push((heel, radial));
-    scene.measure(
-        movement,
-        K::WheelBackLean.once(),
-        "heel, lean from the radius",
-        Measure::Angle { vertex: heel, a: radial, b: along },
-    );
-    scene.measure(
-        movement,
-        K::WheelHeelDepth.once(),
-        "heel, straight back",
-        Measure::Length { a: heel, b: along, along: None },
-    );
-    for (kind, at, meaning) in [
-        (K::WheelToeRound, toe, "toe, rounding"),
-        (K::WheelToeChamfer, toe, "toe, chamfer"),
-        (K::WheelHeelRound, heel, "heel, rounding"),
-        (K::WheelHeelChamfer, heel, "heel, chamfer"),
+    let width = Measure::AngleBeyond { vertex: centre, a: toe, b: heel };
+    scene.measure(K::WheelToothWidth.once(), &named("toe to heel"), width);
+    let heel_m = (heel - centre).norm();
+    scene.point_out(K::WheelHeelRadius.once(), &named("heel"), heel_m, heel, Vector::new(-1.0, 0.3));
+    let reach_m = 0.1 * tooth.toe_m();
+    let tooth_m = tooth.toe_m() - tooth.root_m;
+    for (kind, meaning, corner, along, face_m) in [
+        (K::WheelFrontLean, "front, lean from the radius", toe, tooth.front, 0.8 * tooth_m),
+        (K::WheelBackLean, "heel, lean from the radius", heel, tooth.back, (tooth.back_end - heel).norm()),
     ] {
-        scene.measure_if_any(
-            movement,
-            kind.once(),
-            meaning,
-            Measure::Remark { at, toward: Vector::new(if at == toe { 1.0 } else { -1.0 }, 1.0) },
-        );
+        let inward = (centre - corner).normalize();
+        let radial = corner + inward * reach_m;
+        scene.thin_lines.push((corner, radial));
+        // Positive where the face leans back, clockwise from the radius inward.
+        let sense = Sense::negative_if(cross(inward, along) > 0.0);
+        let lean = Measure::Angle { vertex: corner, a: radial, b: corner + along * face_m };
+        scene.measure_signed(kind.once(), &named(meaning), lean, sense);
+    }
+    let straight = Measure::Length { a: heel, b: tooth.back_end, along: None };
+    scene.measure(K::WheelHeelDepth.once(), &named("heel, straight back"), straight);
+    for (face, corner, kinds, name, side) in [
+        (Face::Toe, toe, [K::WheelToeRound, K::WheelToeChamfer], "toe", 1.0),
+        (Face::Heel, heel, [K::WheelHeelRound, K::WheelHeelChamfer], "heel", -1.0),
+    ] {
+        let (kind, what, size_m) = match finish(&tooth.outline, face, corner) {
+            Some(Finished::Round(radius_m)) => (kinds[0], "rounding", radius_m),
+            Some(Finished::Chamfer(length_m)) => (kinds[1], "chamfer", length_m),
+            None => continue,
+        };
+        scene.point_out(kind.once(), &named(&format!("{name}, {what}")), size_m, corner, Vector::new(side, 1.0));
     }
 }

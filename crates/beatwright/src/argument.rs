@@ -1,0 +1,121 @@
+//! Values on the command line, each with its unit, its range and an example where it is not understood.
+
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use drawing::{Plate, Sheet, Subject};
+use movement::{Param, ParamKind};
+use std::num::NonZeroUsize;
+
+/// Largest number of points of a stretch of a curve.
+const MOST_POINTS: u16 = 10_000;
+
+/// A number of teeth.
+pub fn teeth(text: &str) -> Result<u32, String> {
+    let Param { min, max, .. } = ParamKind::WheelToothCount.param();
+    count(text, *min as u64, *max as u64, 15).map(|n| n as u32)
+}
+
+/// Number of points of each stretch of a curve.
+pub fn points(text: &str) -> Result<u16, String> {
+    count(text, 2, u64::from(MOST_POINTS), 9).map(|n| n as u16)
+}
+
+/// A number of threads.
+pub fn threads(text: &str) -> Result<NonZeroUsize, String> {
+    // More than any machine has processors.
+    let count = count(text, 1, 4096, 2)?;
+    NonZeroUsize::new(count as usize).ok_or_else(|| "give at least 1".to_owned())
+}
+
+/// The radius of a wheel, in millimetres.
+pub fn radius_mm(text: &str) -> Result<f64, String> {
+    let row = ParamKind::WheelLockingRadius.param();
+    let allowed = movement::allowed_text(row);
+    let wanted = format!("give a number of millimetres, {allowed}, such as 2.5");
+    let value = number(text, &wanted)?;
+    if (row.min..=row.max).contains(&value) { Ok(value) } else { Err(format!("out of range: {wanted}")) }
+}
+
+/// Drawn size over true size: `20`, `20:1` or `1:2`.
+pub fn scale(text: &str) -> Result<f64, String> {
+    let wanted = "give drawn size over true size, more than 0, such as 20 or 20:1";
+    let ratio = match text.split_once(':') {
+        Some((drawn, truly)) => number(drawn, wanted)? / number(truly, wanted)?,
+        None => number(text, wanted)?,
+    };
+    if ratio.is_finite() && ratio > 0.0 { Ok(ratio) } else { Err(format!("out of range: {wanted}")) }
+}
+
+/// The parts and plates that can be drawn.
+pub fn parts() -> impl TypedValueParser<Value = String> {
+    words(Subject::ALL.iter().map(|s| s.name()).chain(Plate::ALL.iter().map(|p| p.name())).collect())
+}
+
+/// The sheets that can be drawn on.
+pub fn sheets() -> impl TypedValueParser<Value = String> {
+    words(Sheet::ALL.iter().map(|s| s.name()).collect())
+}
+
+/// One of a list of words, small letters or not.
+fn words(all: Vec<&'static str>) -> impl TypedValueParser<Value = String> {
+    PossibleValuesParser::new(all).map(|word| word.to_lowercase())
+}
+
+/// A plain number; `wanted` says what is to be given.
+pub fn number(text: &str, wanted: &str) -> Result<f64, String> {
+    let text = text.trim();
+    if let Ok(value) = text.parse::<f64>() {
+        return if value.is_finite() { Ok(value) } else { Err(format!("not a finite number: {wanted}")) };
+    }
+    let with_point = text.replacen(',', ".", 1);
+    if with_point != text && with_point.parse::<f64>().is_ok() {
+        return Err(format!("write the decimal point: {with_point}; {wanted}"));
+    }
+    Err(format!("not a number: {wanted}"))
+}
+
+/// A whole number within a range.
+fn count(text: &str, least: u64, most: u64, example: u64) -> Result<u64, String> {
+    let wanted = format!("give a whole number from {least} to {most}, such as {example}");
+    let value = number(text, &wanted)?;
+    if value.fract() != 0.0 {
+        return Err(format!("not whole: {wanted}"));
+    }
+    if !(least as f64..=most as f64).contains(&value) {
+        return Err(format!("out of range: {wanted}"));
+    }
+    Ok(value as u64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn scales_are_read_as_they_are_spoken() {
+        for (text, ratio) in [("20", 20.0), ("20:1", 20.0), ("1:2", 0.5), (" 5 : 2 ", 2.5)] {
+            assert_eq!(scale(text), Ok(ratio), "{text}");
+        }
+        for text in ["0", "-3", "20:0", "x", "inf", "20:", "nan"] {
+            assert!(scale(text).is_err_and(|e| e.contains("such as 20 or 20:1")), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_not_understood_is_told_with_range_and_example() {
+        for (found, told) in [
+            (teeth("x").map(|_| ()), "not a number: give a whole number from 6 to 60, such as 15"),
+            (teeth("5").map(|_| ()), "out of range: give a whole number from 6 to 60, such as 15"),
+            (teeth("15.5").map(|_| ()), "not whole: give a whole number from 6 to 60, such as 15"),
+            (teeth("-15").map(|_| ()), "out of range: give a whole number from 6 to 60, such as 15"),
+            (points("1").map(|_| ()), "out of range: give a whole number from 2 to 10000, such as 9"),
+            (threads("0").map(|_| ()), "out of range: give a whole number from 1 to 4096, such as 2"),
+            (radius_mm("-3").map(|_| ()), "out of range: give a number of millimetres, 0.2 to 100 mm, such as 2.5"),
+            (
+                radius_mm("2,5").map(|_| ()),
+                "write the decimal point: 2.5; give a number of millimetres, 0.2 to 100 mm, such as 2.5",
+            ),
+        ] {
+            assert_eq!(found, Err(told.to_owned()));
+        }
+    }
+}
