@@ -146,6 +146,20 @@ open_bench() {
     esac
 }
 
+# The checks of the page in a browser; they start the program that was built.
+web_packages() {
+    (cd web-tests && npm ci --ignore-scripts --no-audit --no-fund)
+}
+
+web_types() {
+    (cd web-tests && ./node_modules/.bin/tsc --project .)
+}
+
+web_tests() {
+    (cd web-tests && BEATWRIGHT=$binary node --test --test-concurrency=1 --test-reporter=tap ./*.test.mjs) |
+        tee "$log/web-tests"
+}
+
 run_benches() {
     local folder name
     for folder in crates/*/benches; do
@@ -184,6 +198,9 @@ run_fuzz_targets() {
 
 need cc gcc libc6-dev
 need curl curl ca-certificates
+need chromium chromium
+need node nodejs
+need npm npm
 need_rust
 rustc --version
 target=$(cargo metadata --format-version 1 --no-deps | sed -E 's/.*"target_directory":"([^"]*)".*/\1/')
@@ -197,6 +214,9 @@ step "documentation" build_docs
 step "release build" cargo build --release -p beatwright
 step "binary size" check_size
 step "README" try_readme
+step "page: packages" web_packages
+step "page: types" web_types
+step "page: in the browser" web_tests
 if [ "$long" = yes ]; then
     step "properties, $LONG_CASES cases" run_long_properties
     step "benches" run_benches
@@ -204,7 +224,8 @@ if [ "$long" = yes ]; then
 fi
 
 tests=$(awk '/^test result:/ { passed += $4; failed += $6 } END { printf "%d tests passed, %d failed", passed, failed }' "$log/tests")
-printf '\n== summary: %s; %d min %d s\n' "$tests" $((SECONDS / 60)) $((SECONDS % 60))
+page=$(awk '/^# pass / { passed = $3 } /^# (fail|cancelled) / { failed += $3 } END { printf "%d passed, %d failed", passed, failed }' "$log/web-tests")
+printf '\n== summary: %s; of the page %s; %d min %d s\n' "$tests" "$page" $((SECONDS / 60)) $((SECONDS % 60))
 if [ ${#failed[@]} -gt 0 ]; then
     printf '== FAILED: %s\n' "${failed[@]}"
     exit 1
