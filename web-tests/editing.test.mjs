@@ -20,6 +20,17 @@ async function drag(page, path, dx, dy, steps = 8) {
   for (let i = 1; i <= steps; i += 1) await page.mouse.move(x + (dx * i) / steps, y + (dy * i) / steps);
 }
 
+/** What is read once it has been the same a few times over: the pointer's moves arrive one by one. */
+async function atRest(read) {
+  let [last, same] = [await read(), 0];
+  await until(async () => {
+    const now = await read();
+    [last, same] = [now, now === last ? same + 1 : 0];
+    return same;
+  }, (count) => count >= 8, "something goes on changing");
+  return last;
+}
+
 /** What the program's own command says of the demo movement. @param {string[]} set */
 const told = async (...set) =>
   JSON.parse(await printed("check", "demo", "--json", ...set.flatMap((s) => ["--set", s]))).figures;
@@ -63,7 +74,8 @@ checks("changing the movement", ({ open, check }) => {
     const stone = await outline(page, "exit stone");
     const steps = await page.evaluate(async () => (await import("/state.js")).history.value.past.length);
     await drag(page, STONE, 0, 30);
-    const out_mm = await until(() => held(page, STONE), (v) => Math.abs(v) > 0.001, "what is held, mm");
+    const out_mm = await atRest(() => held(page, STONE));
+    assert.ok(Math.abs(out_mm) > 0.001, `${out_mm} mm are held`);
     const { exit } = await told(`${STONE}=${out_mm}`);
     const lock = Number(exit.lock_deg.toFixed(3));
     assert.ok(Math.abs(lock - 1.5) > 0.01, `${out_mm} mm move the lock`);
@@ -95,6 +107,19 @@ checks("changing the movement", ({ open, check }) => {
     await until(() => held(page, STONE), (v) => v === entry, "what is held after Escape");
     await until(() => figure(page, "lock", "exit"), (v) => v === 1.5, "exit lock after Escape");
     assert.equal(await textOf(page), begun);
+  });
+
+  check("the parts list keeps the line in view of what is moved on the drawing", async () => {
+    const page = await open();
+    await grip(page, STONE).focus();
+    await page.keyboard.press("ArrowUp");
+    await page.getByRole("button", { name: "Take the statement away" }).waitFor();
+    const inView = () => page.evaluate((path) => {
+      const row = document.querySelector(`.part-row:has([data-path="${path}"])`)?.getBoundingClientRect();
+      const list = document.querySelector(".parts").getBoundingClientRect();
+      return Boolean(row && row.top >= list.top && row.bottom <= list.bottom);
+    }, STONE);
+    await until(inView, (v) => v, "the line of the exit stone is in view");
   });
 
   check("undo and redo go over fields, drags and typing, by key and by word", async () => {

@@ -55,7 +55,8 @@ checks("movement files", ({ open, check, at }) => {
     await page.locator("#text-said button").nth(2).click();
     const chosen = await page.locator(".text-sheet textarea").evaluate((f) => f.value.slice(f.selectionStart, f.selectionEnd));
     assert.equal(chosen, "tooth_widht_deg");
-    assert.match(await page.locator(".title-block .verdict").innerText(), /Cannot be worked out/);
+    const verdict = await page.locator(".title-block .verdict").innerText();
+    assert.match(verdict, /^Cannot be worked out: wheel\.tooth_count needs a whole number\./);
     await page.locator(".ribbon").focus();
     await page.keyboard.press("PageDown");
     assert.equal(await outline(page, "lever"), before, "the last drawing stays, and is still turned");

@@ -121,7 +121,7 @@ export async function release() {
   const changes = [...held.value].map(([path, value]) => ({ path, value: asWritten(value) }));
   if (changes.length === 0) return [];
   const faults = await setValues(changes, changes.map((c) => `${wordsOf(c.path)} ${c.value}`).join(", "));
-  if (faults.length > 0) notice.value = faults[0].message;
+  if (faults.length > 0) notice.value = faults[0].message.replaceAll("`", "");
   return faults;
 }
 

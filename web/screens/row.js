@@ -47,6 +47,7 @@ export class Row extends Component {
   line = null;
   wasSelected = false;
   wasFaulty = false;
+  wasOrigin = "";
 
   /** @param {RowProps} next */
   componentWillReceiveProps(next) {
@@ -71,14 +72,16 @@ export class Row extends Component {
     this.seen();
   }
 
-  /** Brings the line into view when it is selected, and when something is said under it. */
+  /** Brings the line into view when it is selected, and when something is said under it or at the foot of the list. */
   seen() {
-    const { selected } = this.props;
+    const { selected, origin } = this.props;
     const faulty = this.faults().length > 0;
-    // Only when the lines above stand where they will stand.
-    if (selected && !(this.wasSelected && this.wasFaulty === faulty)) requestAnimationFrame(() => this.show());
+    const stays = this.wasSelected && this.wasFaulty === faulty && this.wasOrigin === origin;
+    // Only when the lines above, and what is said at the foot, stand where they will stand.
+    if (selected && !stays) requestAnimationFrame(() => this.show());
     this.wasSelected = selected;
     this.wasFaulty = faulty;
+    this.wasOrigin = origin;
   }
 
   componentWillUnmount() {
