@@ -64,8 +64,13 @@ async function closer(page, parts, px_per_mm) {
   }
 }
 
+/** Angles are printed with 12 digits: so near to its end a curve is read at its end. */
+const PRINTED_DEG = 1e-9;
+
 /** The contact of one pallet at a lever angle, between two points of the printed curve. */
 function between(curve, lever_deg) {
+  const end = [curve[0], curve[curve.length - 1]].find((p) => Math.abs(p.lever_deg - lever_deg) < PRINTED_DEG);
+  if (end) return end;
   const k = curve.findIndex((p, i) => i > 0 && (p.lever_deg - lever_deg) * (curve[i - 1].lever_deg - lever_deg) <= 0
     && p.lever_deg !== curve[i - 1].lever_deg);
   if (k < 0) return null;
