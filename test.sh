@@ -100,7 +100,7 @@ check_size() {
 }
 
 # Runs every `cargo run --release` command of the README in a copy of the examples, as someone who tries it out would.
-# Exit status 1 is a finding about the movement and is right for some of them; the bare command must give 0.
+# Exit status 1 is a finding about the movement and is right for some of them; the bare command opens the bench.
 try_readme() {
     local place="$log/readme" command status count=0 arguments
     mkdir -p "$place" && cp -r examples "$place/" || return 1
@@ -108,9 +108,13 @@ try_readme() {
         count=$((count + 1))
         arguments=${command#cargo run --release}
         arguments=${arguments# -- }
+        if [ -z "$arguments" ]; then
+            open_bench "$place" || return 1
+            continue
+        fi
         status=0
         (cd "$place" && eval "'$binary' $arguments" >out 2>&1 </dev/null) || status=$?
-        if [ "$status" -gt 1 ] || { [ -z "$arguments" ] && [ "$status" -ne 0 ]; }; then
+        if [ "$status" -gt 1 ]; then
             cat "$place/out"
             echo "status $status from: $command"
             return 1
@@ -121,6 +125,39 @@ try_readme() {
         echo "README.md has no line 'cargo run --release'"
         return 1
     fi
+}
+
+# Starts the bench without a browser, fetches its page at the address it prints, and stops it.
+open_bench() {
+    local place=$1 pid address="" tries page
+    (cd "$place" && exec "$binary" --no-open --port 0 >bench 2>&1 </dev/null) &
+    pid=$!
+    for tries in $(seq 100); do
+        address=$(sed -n 's/.*\(http:[^ ]*\).*/\1/p' "$place/bench")
+        [ -n "$address" ] && break
+        sleep 0.1
+    done
+    page=$(curl -s "$address" || true)
+    kill "$pid" 2>/dev/null
+    wait "$pid" 2>/dev/null || true
+    case $page in
+        *importmap*) echo "the bench answered at $address after $tries tries" ;;
+        *) cat "$place/bench"; echo "no page at '$address'"; return 1 ;;
+    esac
+}
+
+# The checks of the page in a browser; they start the program that was built.
+web_packages() {
+    (cd web-tests && npm ci --ignore-scripts --no-audit --no-fund)
+}
+
+web_types() {
+    (cd web-tests && ./node_modules/.bin/tsc --project .)
+}
+
+web_tests() {
+    (cd web-tests && BEATWRIGHT=$binary node --test --test-concurrency=1 --test-reporter=tap ./*.test.mjs) |
+        tee "$log/web-tests"
 }
 
 run_benches() {
@@ -160,6 +197,10 @@ run_fuzz_targets() {
 }
 
 need cc gcc libc6-dev
+need curl curl ca-certificates
+need chromium chromium
+need node nodejs
+need npm npm
 need_rust
 rustc --version
 target=$(cargo metadata --format-version 1 --no-deps | sed -E 's/.*"target_directory":"([^"]*)".*/\1/')
@@ -173,6 +214,9 @@ step "documentation" build_docs
 step "release build" cargo build --release -p beatwright
 step "binary size" check_size
 step "README" try_readme
+step "page: packages" web_packages
+step "page: types" web_types
+step "page: in the browser" web_tests
 if [ "$long" = yes ]; then
     step "properties, $LONG_CASES cases" run_long_properties
     step "benches" run_benches
@@ -180,7 +224,8 @@ if [ "$long" = yes ]; then
 fi
 
 tests=$(awk '/^test result:/ { passed += $4; failed += $6 } END { printf "%d tests passed, %d failed", passed, failed }' "$log/tests")
-printf '\n== summary: %s; %d min %d s\n' "$tests" $((SECONDS / 60)) $((SECONDS % 60))
+page=$(awk '/^# pass / { passed = $3 } /^# (fail|cancelled) / { failed += $3 } END { printf "%d passed, %d failed", passed, failed }' "$log/web-tests")
+printf '\n== summary: %s; of the page %s; %d min %d s\n' "$tests" "$page" $((SECONDS / 60)) $((SECONDS % 60))
 if [ ${#failed[@]} -gt 0 ]; then
     printf '== FAILED: %s\n' "${failed[@]}"
     exit 1

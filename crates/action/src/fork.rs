@@ -397,6 +397,28 @@ pub(crate) fn jewel_rad(
     if lifting { bench.driving(lever_rad, pallet) } else { bench.pressing(lever_rad, pallet) }
 }
 
+/// Lever angle at which the notch, turned outward in the impulse of `pallet` from `lever_rad`, meets the jewel standing
+/// at `jewel_rad`.
+pub(crate) fn catching_rad(
+    parts: &Parts,
+    pallet: Pallet,
+    lever_rad: f64,
+    jewel_rad: f64,
+    scratch: &mut Scratch,
+) -> Option<f64> {
+    let sense = pallet.outward();
+    let mut best: Option<f64> = None;
+    let fork = &parts.lever.fork;
+    Bench::new(parts, scratch).fork_on_jewel(jewel_rad, |t| {
+        let way = (t.angle_rad - lever_rad) * sense;
+        let on_notch = matches!(fork.face(t.moving), Face::NotchWall | Face::NotchCorner);
+        if on_notch && way > 0.0 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
+            best = Some(way);
+        }
+    });
+    best.map(|way| lever_rad + sense * way)
+}
+
 /// Freedom between jewel and notch with the jewel on the line of centres; `None` where the jewel overlaps the fork there.
 pub(crate) fn notch_freedom(parts: &Parts, scratch: &mut Scratch) -> Option<NotchFreedom> {
     let to_balance = parts.centres.balance_m - parts.centres.pallet_m;

@@ -7,7 +7,7 @@ use crate::argument;
 use crate::output::{Status, Stop, emit, write_file};
 
 const AFTER: &str = "\
-Without a command, the built-in demo movement is checked and drawn.
+Without a command, the bench opens in the browser with the built-in demo movement.
 
 Exit status: 0 sound, 1 something was found, 2 bad input or use, 130 stopped.
 Data goes to standard output, messages to standard error. The figures are estimates from geometry, not a certificate.";
@@ -15,16 +15,25 @@ Data goes to standard output, messages to standard error. The figures are estima
 /// A workbench for lever escapements: writes and reads movement files, draws the parts to scale, and finds by contact
 /// whether every tooth locks, draws, lifts and drops safely on both pallets.
 #[derive(Parser, Debug)]
-#[command(name = "beatwright", version, after_help = AFTER, max_term_width = 100)]
+#[command(name = "beatwright", version, args_conflicts_with_subcommands = true, after_help = AFTER, max_term_width = 100)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
     pub command: Option<Command>,
+    /// Without a command: port of the bench.
+    #[arg(long)]
+    pub port: Option<u16>,
+    /// Without a command: do not open a browser.
+    #[arg(long)]
+    pub no_open: bool,
 }
 
 /// The commands.
 #[derive(Subcommand, Debug)]
 pub enum Command {
+    /// Open the bench in the browser: the escapement drawn as computed, turned by hand, changed by dragging.
+    #[command(after_help = "Example: beatwright bench mine.toml --no-open")]
+    Bench(BenchArgs),
     /// Write a commented movement file to begin with.
     #[command(after_help = "Example: beatwright new mine.toml --teeth 15 --radius-mm 2.5")]
     New(NewArgs),
@@ -64,7 +73,11 @@ impl Command {
             Command::Action(args) => args.json,
             Command::Drawing(args) => args.json,
             Command::Sweep(args) => args.json,
-            Command::New(_) | Command::Schema | Command::Completions { .. } | Command::Man { .. } => false,
+            Command::Bench(_)
+            | Command::New(_)
+            | Command::Schema
+            | Command::Completions { .. }
+            | Command::Man { .. } => false,
         }
     }
 
@@ -75,6 +88,7 @@ impl Command {
             Command::Action(args) => Some(&args.movement.file),
             Command::Drawing(args) => Some(&args.movement.file),
             Command::Sweep(args) => Some(&args.movement.file),
+            Command::Bench(args) => args.file.as_deref(),
             Command::New(_) | Command::Schema | Command::Completions { .. } | Command::Man { .. } => None,
         }
     }
@@ -89,6 +103,19 @@ pub struct MovementArgs {
     /// Override a parameter: `key=value`, by its path in the movement file; `key=` takes it away. May be repeated.
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
+}
+
+/// Arguments of `bench`.
+#[derive(Args, Debug, Default)]
+pub struct BenchArgs {
+    /// Movement file to begin with; the built-in demo movement when left out.
+    pub file: Option<PathBuf>,
+    /// Port on this machine; 7381 when left out, or any other if that is taken.
+    #[arg(long)]
+    pub port: Option<u16>,
+    /// Do not open a browser; only print the address.
+    #[arg(long)]
+    pub no_open: bool,
 }
 
 /// Arguments of `new`.

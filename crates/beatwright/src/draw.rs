@@ -144,11 +144,6 @@ fn figures(subject: Subject, loaded: &Loaded) -> Vec<Figure> {
     found.collect()
 }
 
-/// The moment of that name, or at that lever angle.
-pub fn find_moment(loaded: &Loaded, text: &str) -> Result<Option<Standing>, Stop> {
-    Wish::read(text)?.place(loaded, text).map(Some)
-}
-
 /// That a drawing written to `path` destroys nothing else: not the movement it is drawn from, and without `force` no file
 /// that is not a drawing itself.
 fn may_write(path: &Path, movement: &Path, force: bool) -> Result<(), Stop> {

@@ -73,23 +73,52 @@ impl Loaded {
 
 /// Reads, builds and solves the movement of a command.
 pub fn load_quietly(args: &MovementArgs, json: bool) -> Result<Loaded, Stop> {
-    let (statement, mut diagnostics) = read_statement(args, json)?;
+    let (statement, diagnostics) = read_statement(args, json)?;
+    let mut loaded = match work_out(statement, diagnostics) {
+        Ok(loaded) => loaded,
+        Err(r) => return Err(refuse(&r.diagnostics, r.fault_count, &r.statement, json)),
+    };
+    loaded.try_sideshake()?;
+    Ok(loaded)
+}
+
+/// A statement that makes no movement, and why.
+pub struct Refused {
+    /// What was stated.
+    pub statement: Statement,
+    /// At least one error.
+    pub diagnostics: Vec<Diagnostic>,
+    /// How many of them are errors.
+    pub fault_count: usize,
+}
+
+/// Builds and solves what is stated, its pivots in the middle of their holes.
+///
+/// # Errors
+/// Every diagnostic, where the statement makes no movement.
+pub fn work_out(statement: Statement, mut diagnostics: Vec<Diagnostic>) -> Result<Loaded, Box<Refused>> {
     let build = match build(&statement.values) {
         Ok(build) => build,
         Err(faults) => {
             let count = faults.len();
             diagnostics.extend(faults.into_iter().map(|d| statement.placed(d)));
-            return Err(refuse(&diagnostics, count, &statement, json));
+            return Err(Box::new(Refused { statement, diagnostics, fault_count: count }));
         }
     };
     diagnostics.extend(build.notes.iter().map(|d| statement.placed(d.clone())));
     let action = solve(&build.parts, &mut Scratch::default());
-    let mut findings = findings(&build.parts, &action);
-    let shaken = match Sideshake::of(&build.movement) {
-        Some(sideshake) => Some(shake(&build, &sideshake, &mut findings)?),
-        None => None,
-    };
-    Ok(Loaded { statement, build, diagnostics, action, findings, shaken })
+    let findings = findings(&build.parts, &action);
+    Ok(Loaded { statement, build, diagnostics, action, findings, shaken: None })
+}
+
+impl Loaded {
+    /// Tries every combination of displaced axes where freedoms of the pivots are stated; adds what only shows there.
+    pub fn try_sideshake(&mut self) -> Result<(), Stop> {
+        if let Some(sideshake) = Sideshake::of(&self.build.movement) {
+            self.shaken = Some(shake(&self.build, &sideshake, &mut self.findings)?);
+        }
+        Ok(())
+    }
 }
 
 fn read(file: &Path) -> Result<Reading, Stop> {

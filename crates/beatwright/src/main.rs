@@ -2,9 +2,9 @@
 
 mod action_command;
 mod argument;
+mod bench;
 mod check;
 mod cli;
-mod demo;
 mod draw;
 mod input;
 mod json;
@@ -17,7 +17,7 @@ use clap::Parser;
 use movement::Diagnostic;
 use std::process::ExitCode;
 
-use cli::{Cli, Command};
+use cli::{BenchArgs, Cli, Command};
 use output::{Status, Stop, emit_refusal};
 
 fn main() -> ExitCode {
@@ -28,7 +28,8 @@ fn main() -> ExitCode {
     let json = cli.command.as_ref().is_some_and(Command::wants_json);
     let file = cli.command.as_ref().and_then(Command::file).map(|file| file.display().to_string());
     let done = match cli.command {
-        None => demo::show(),
+        None => bench::open_bench(&BenchArgs { file: None, port: cli.port, no_open: cli.no_open }),
+        Some(Command::Bench(args)) => bench::open_bench(&args),
         Some(Command::New(args)) => new_file::write_new(&args),
         Some(Command::Check(args)) => check::check(&args),
         Some(Command::Action(args)) => action_command::show_action(&args),

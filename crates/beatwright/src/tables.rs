@@ -20,7 +20,7 @@ pub fn verdict(findings: &[Finding]) -> (&'static str, String) {
 }
 
 /// Findings in groups that say the same, of one pallet or of both.
-fn alike(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
+pub fn alike(findings: &[Finding]) -> impl Iterator<Item = &[Finding]> {
     findings.chunk_by(Finding::is_like)
 }
 
@@ -109,7 +109,8 @@ fn wanted_by(stem: &str) -> Option<K> {
     })
 }
 
-fn wanted(loaded: &Loaded, id: FigureId) -> Option<(String, Origin)> {
+/// The wanted value of a figure (SI) and where it comes from.
+pub fn wanted(loaded: &Loaded, id: FigureId) -> Option<(f64, Origin)> {
     let path = id.to_string();
     let stem = path.rsplit_once('.').map_or(path.as_str(), |(_, s)| s);
     let kind = wanted_by(stem)?;
@@ -117,8 +118,12 @@ fn wanted(loaded: &Loaded, id: FigureId) -> Option<(String, Origin)> {
         (Some(p), movement::Indexed::ByPallet) => kind.at(p),
         _ => kind.once(),
     };
-    let (si, origin) = loaded.build.movement.get(param)?;
-    Some((number(Some(si), id.figure().unit), origin))
+    loaded.build.movement.get(param)
+}
+
+/// The same as text.
+fn wanted_text(loaded: &Loaded, id: FigureId) -> Option<(String, Origin)> {
+    wanted(loaded, id).map(|(si, origin)| (number(Some(si), id.figure().unit), origin))
 }
 
 /// Mark of an origin: stated values stand bare.
@@ -147,7 +152,7 @@ pub fn figure_tables(loaded: &Loaded) -> String {
             continue;
         }
         let unit = entry.figure().unit;
-        let want = match (wanted(loaded, entry), wanted(loaded, exit)) {
+        let want = match (wanted_text(loaded, entry), wanted_text(loaded, exit)) {
             (Some((a, o)), Some((b, _))) if a == b => format!("{a}{}", mark(o)),
             (Some((a, o)), Some((b, p))) => format!("{a}{} / {b}{}", mark(o), mark(p)),
             _ => String::new(),
@@ -166,7 +171,7 @@ pub fn figure_tables(loaded: &Loaded) -> String {
     for id in FigureId::all().filter(|id| id.pallet().is_none()) {
         let path = id.to_string();
         let unit = id.figure().unit;
-        let want = wanted(loaded, id).map_or(String::new(), |(a, o)| format!("{a}{}", mark(o)));
+        let want = wanted_text(loaded, id).map_or(String::new(), |(a, o)| format!("{a}{}", mark(o)));
         once.add_row(vec![words(&path), number(id.value(action), unit), unit.sign().to_owned(), want, accepted(&path)]);
     }
     right(&mut once, 1..2);
@@ -187,7 +192,7 @@ fn accepted(path: &str) -> String {
 }
 
 /// `total_lock_depth_um` as words.
-fn words(stem: &str) -> String {
+pub fn words(stem: &str) -> String {
     let stem = ["_deg", "_um", "_mm", "_ratio"].iter().fold(stem, |s, end| s.strip_suffix(end).unwrap_or(s));
     stem.replace('_', " ")
 }

@@ -32,12 +32,10 @@ fn temp(name: &str) -> PathBuf {
 }
 
 #[test]
-fn demo_is_sound_and_drawn() {
-    let o = run(&[]);
+fn demo_is_sound() {
+    let o = run(&["check", "demo"]);
     assert_eq!(o.status.code(), Some(0), "{}", out(&o));
     assert!(out(&o).starts_with("Demo: flat wrist movement: sound"));
-    let path = out(&o).lines().find_map(|l| l.strip_prefix("Drawn in ").map(str::to_owned)).unwrap();
-    assert!(std::fs::read_to_string(path).unwrap().contains("data-part=\"wheel\""));
 }
 
 #[test]

@@ -37,7 +37,7 @@ const STRAIGHT_RATIO: f64 = 0.01;
 
 /// Frame and arbor in the lever's frame.
 #[derive(Clone, Debug)]
-pub(crate) struct Frame {
+pub struct Frame {
     /// The outline first, walked with the material on the left; any inner outlines after it.
     pub outlines: Vec<Profile>,
     /// Radius of the arbor.
@@ -45,7 +45,7 @@ pub(crate) struct Frame {
 }
 
 /// The frame of the lever of `build`, in the lever's frame.
-pub(crate) fn frame(build: &Build) -> Frame {
+pub fn frame(build: &Build) -> Frame {
     let movement = &build.movement;
     let lever = &build.parts.lever;
     let unit_m = UNIT_RATIO * movement.si(K::WheelLockingRadius);

@@ -21,6 +21,7 @@ mod text;
 mod view;
 mod ways;
 
+pub use frame::{Frame, frame};
 pub use options::{ContactMark, DrawingError, Figure, Moment, Options, Scale, Sheet, Subject, Title};
 pub use panel::{Dimensioned, Measured, Panel, Part, Plate, State};
 pub use render::render;

@@ -1,0 +1,182 @@
+//! From a worked-out movement to the sheet that the page shows.
+
+use action::{Contact, FigureId, Instant, Scratch, oscillation, sample_curve};
+use movement::{Diagnostic, Pallet, ParamId, ParamKind as K};
+use plane::Vector;
+
+use crate::bench::handles::handles;
+use crate::bench::outlines::bodies;
+use crate::bench::wire::{
+    ContactCurve, DiagnosticRow, FigureRow, FindingRow, Oscillation, Sheet, Span, ValueRow, View,
+};
+use crate::input::Loaded;
+use crate::tables::{alike, verdict, wanted};
+
+/// Jewel angle to which the balance is turned by hand, to each side; chosen, well outside any notch.
+const EXTREME_RAD: f64 = 2.4;
+/// Points of a contact curve on each of its stretches.
+const CURVE_POINTS: usize = 12;
+/// Half the width of a magnified view, in toe radii; chosen to show a stone's working end.
+const VIEW_RATIO: f64 = 0.16;
+
+/// The sheet, its oscillation beginning with the beat number `beat`.
+pub fn sheet(loaded: &Loaded, beat: usize) -> Sheet {
+    let (parts, action, movement) = (&loaded.build.parts, &loaded.action, &loaded.build.movement);
+    let (kind, sentence) = verdict(&loaded.findings);
+    let mut scratch = Scratch::default();
+    let turned = oscillation(parts, action, beat, EXTREME_RAD, &mut scratch);
+    let bankings = action.bankings_rad;
+    let teeth = movement.values().teeth().iter().map(|(id, _)| *id);
+    let values = ParamId::dense().chain(teeth).filter_map(|id| {
+        let (si, origin) = movement.get(id)?;
+        Some(ValueRow { path: id.to_string(), value: id.param().unit.from_si(si), origin: origin.name().to_owned() })
+    });
+    Sheet {
+        name: loaded.statement.name.clone(),
+        kind: loaded.statement.kind.to_owned(),
+        verdict: kind.to_owned(),
+        sentence,
+        axes_mm: [parts.centres.wheel_m, parts.centres.pallet_m, parts.centres.balance_m].map(mm),
+        line_deg: parts.line_rad.to_degrees(),
+        locking_radius_mm: movement.si(K::WheelLockingRadius) * 1e3,
+        tooth_count: parts.wheel.tooth_count,
+        beat_count: action.beats.len() as u32,
+        bodies: bodies(&loaded.build),
+        oscillation: turned.as_deref().map(columns),
+        bankings_deg: [bankings.entry, bankings.exit].map(|b| b.map(f64::to_degrees)),
+        findings: findings(loaded),
+        figures: FigureId::all().map(|id| figure(loaded, id)).collect(),
+        values: values.collect(),
+        handles: handles(&loaded.statement.values, &loaded.build),
+        views: views(loaded),
+        curves: action.beats.iter().take(2).map(|own| curve(parts, own)).collect(),
+        sideshake_combinations: loaded.shaken.as_ref().map(|s| s.count as u32),
+    }
+}
+
+fn mm(v: Vector) -> [f64; 2] {
+    [v.x * 1e3, v.y * 1e3]
+}
+
+fn findings(loaded: &Loaded) -> Vec<FindingRow> {
+    let groups = alike(&loaded.findings).enumerate();
+    let rows = groups.flat_map(|(group, found)| found.iter().map(move |f| (group, f)));
+    rows.map(|(group, f)| FindingRow {
+        gravity: f.gravity.name().to_owned(),
+        code: f.code.to_owned(),
+        message: f.message.clone(),
+        source: f.source.to_owned(),
+        pallet: f.pallet.map(|p| p.name().to_owned()),
+        figure: f.figure.map(|id| id.to_string()),
+        moved_by: f.moved_by.iter().map(ToString::to_string).collect(),
+        place_mm: f.place_m.map(mm),
+        group: group as u32,
+    })
+    .collect()
+}
+
+fn figure(loaded: &Loaded, id: FigureId) -> FigureRow {
+    let unit = id.figure().unit;
+    let range = loaded.shaken.as_ref().and_then(|s| s.ranges.get(&id));
+    let wanted = wanted(loaded, id);
+    FigureRow {
+        path: id.to_string(),
+        value: id.value(&loaded.action).map(|si| unit.from_si(si)),
+        least: range.map(|r| unit.from_si(r.0)),
+        most: range.map(|r| unit.from_si(r.1)),
+        wanted: wanted.map(|(si, _)| unit.from_si(si)),
+        wanted_origin: wanted.map(|(_, origin)| origin.name().to_owned()),
+    }
+}
+
+/// Instants as columns, and the phases they belong to.
+fn columns(instants: &[Instant]) -> Oscillation {
+    let mut spans: Vec<Span> = Vec::new();
+    let mut span = Vec::with_capacity(instants.len());
+    let touching = |c: &Contact| format!("{} on {}", c.tooth_face.name(), c.stone_face.name());
+    for (i, at) in instants.iter().enumerate() {
+        let contact = at.contact.as_ref().map(touching);
+        let same = spans
+            .last()
+            .is_some_and(|s| s.phase == at.phase.name() && s.pallet == at.pallet.name() && s.contact == contact);
+        if !same {
+            spans.push(Span {
+                pallet: at.pallet.name().to_owned(),
+                phase: at.phase.name().to_owned(),
+                first: i as u32,
+                end: 0,
+                contact,
+            });
+        }
+        if let Some(last) = spans.last_mut() {
+            last.end = i as u32 + 1;
+        }
+        span.push(spans.len() as u32 - 1);
+    }
+    let degrees = |read: fn(&Instant) -> f64| instants.iter().map(|i| read(i).to_degrees()).collect();
+    let contact = |c: &Contact| {
+        let [x, y] = mm(c.point_m);
+        [x, y, c.normal.x, c.normal.y, c.wheel_arm_m * 1e3, c.lever_arm_m * 1e3]
+    };
+    Oscillation {
+        wheel_deg: degrees(|i| i.wheel_rad),
+        lever_deg: degrees(|i| i.lever_rad),
+        jewel_deg: degrees(|i| i.jewel_rad),
+        span,
+        contact: instants.iter().map(|i| i.contact.as_ref().map(contact)).collect(),
+        spans,
+    }
+}
+
+/// Both stones where they lock, the jewel in the middle, the guard.
+fn views(loaded: &Loaded) -> Vec<View> {
+    let parts = &loaded.build.parts;
+    let half_width_mm = VIEW_RATIO * loaded.build.movement.si(K::WheelLockingRadius) * 1e3;
+    let view = |name: &str, at: Vector| View { name: name.to_owned(), at_mm: mm(at), half_width_mm };
+    let mut out: Vec<View> = Pallet::BOTH
+        .into_iter()
+        .map(|p| {
+            let corner = parts.lever_pose(0.0).point(parts.lever.stones[p].locking_corner_m);
+            let own = loaded.action.of(p).next();
+            view(p.name(), own.map_or(corner, |own| own.unlocking.point_m))
+        })
+        .collect();
+    let jewel = parts.roller_pose(0.0).point(Vector::new(0.0, -loaded.build.movement.si(K::RollerJewelDistance)));
+    out.push(view("fork", jewel));
+    let axis = parts.lever_pose(0.0).direction(parts.lever.fork_axis);
+    out.push(view("guard", parts.centres.pallet_m + axis * loaded.build.movement.si(K::GuardReach)));
+    out
+}
+
+fn curve(parts: &parts::Parts, own: &action::PalletAction) -> ContactCurve {
+    let points = sample_curve(parts, own, CURVE_POINTS);
+    ContactCurve {
+        pallet: own.pallet.name().to_owned(),
+        lever_deg: points.iter().map(|c| c.lever_rad.to_degrees()).collect(),
+        advance_deg: points.iter().map(|c| (own.unlocking.wheel_rad - c.wheel_rad).to_degrees()).collect(),
+        torque_ratio: points.iter().map(|c| Some(c.torque_ratio(own.pallet)).filter(|r| r.is_finite())).collect(),
+    }
+}
+
+/// Diagnostics as rows, with lines of the text `source`; errors first.
+pub fn diagnostics(all: &[Diagnostic], source: &str, text: &str) -> Vec<DiagnosticRow> {
+    let mut sorted: Vec<&Diagnostic> = all.iter().collect();
+    sorted.sort_by_key(|d| d.severity);
+    let row = |d: &Diagnostic| {
+        let place = d.place.as_ref().filter(|p| p.source == source);
+        let characters = |p: &movement::Place| text.get(p.start..p.end).map_or(1, |t| t.chars().count() as u32);
+        DiagnosticRow {
+            severity: format!("{:?}", d.severity).to_lowercase(),
+            code: d.code.to_owned(),
+            message: d.message.clone(),
+            value: d.value.clone(),
+            allowed: d.allowed.clone(),
+            hint: d.hint.clone(),
+            about: d.about.iter().map(ToString::to_string).collect(),
+            line: place.map(|p| p.line),
+            column: place.map(|p| p.column),
+            length: place.map(characters),
+        }
+    };
+    sorted.into_iter().map(row).collect()
+}

@@ -1,0 +1,208 @@
+// @ts-check
+// A chart of one figure over another: one plot area, axes named with unit, thin grid, ink curve.
+import { html } from "../html.js";
+
+/**
+ * @typedef {{ name: string, unit: string, decimals: number }} AxisName
+ * @typedef {{ kind: "ink" | "before", name: string, x: number[], y: (number | null)[] }} Series
+ * @typedef {object} Chart
+ * @property {string} title what is shown, for a screen reader and as heading of the plot
+ * @property {AxisName} x
+ * @property {AxisName} y
+ * @property {Series[]} series the first is the one whose points are picked
+ * @property {{ least: number | null, most: number | null } | null} [accepted] accepted range of y
+ * @property {number | null} [present] value of x that holds now
+ * @property {number[]} [broken] places in x where there is no action
+ * @property {number | null} [at] picked point of the first series
+ * @property {(index: number) => void} [onPick]
+ * @property {(value: number, decimals: number) => string} format
+ * @property {number} width
+ * @property {number} height
+ * @property {[number, number]} [xRange] where several charts share an axis
+ * @property {[number, number]} [yRange]
+ */
+
+/** Room for the numbers of the upright axis, in a small chart and in a wide one. */
+const LEFT_SMALL = 32;
+const LEFT_WIDE = 46;
+const SMALL_PX = 200;
+const RIGHT = 6;
+const TOP = 24;
+const BOTTOM = 36;
+/** Part of the points at either end that may run out of the plot: a ratio of arms has no bound where an arm vanishes. */
+const RUNNING_OUT = 0.04;
+
+/**
+ * The range of values shown: that of the data, a little widened; a limit close by is taken in.
+ * @param {(number | null)[][]} columns
+ * @param {{ near?: (number | null | undefined)[], unbounded?: boolean }} [how] limits; whether a few values may be left out
+ * @returns {[number, number]}
+ */
+export function rangeOf(columns, { near = [], unbounded = false } = {}) {
+  const all = columns.flat().flatMap((v) => (v !== null && Number.isFinite(v) ? [v] : [])).sort((a, b) => a - b);
+  if (all.length === 0) return [0, 1];
+  const left = unbounded ? Math.ceil(RUNNING_OUT * all.length) : 0;
+  let low = all[left] ?? all[0];
+  let high = all[all.length - 1 - left] ?? all[0];
+  const reach = Math.max(high - low, Math.abs(high) * 0.02, 1e-9);
+  for (const v of near) {
+    if (v === null || v === undefined) continue;
+    if (v < low && low - v < 0.6 * reach) low = v;
+    if (v > high && v - high < 0.6 * reach) high = v;
+  }
+  const room = Math.max(high - low, Math.abs(high) * 0.02, 1e-9) * 0.06;
+  return [low - room, high + room];
+}
+
+/**
+ * Round values to name along an axis.
+ * @param {[number, number]} range
+ * @param {number} most
+ */
+export function ticks([low, high], most) {
+  const raw = (high - low) / most;
+  const power = 10 ** Math.floor(Math.log10(raw));
+  const step = power * ([1, 2, 5].find((m) => m * power >= raw) ?? 10);
+  const first = Math.ceil(low / step - 1e-9);
+  const last = Math.floor(high / step + 1e-9);
+  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const values = [];
+  for (let i = first; i <= last; i += 1) values.push(i * step);
+  return { values, decimals };
+}
+
+/**
+ * The point of `x` nearest to `value`.
+ * @param {number[]} x
+ * @param {number} value
+ */
+export function nearest(x, value) {
+  let best = 0;
+  for (let i = 1; i < x.length; i += 1) if (Math.abs(x[i] - value) < Math.abs(x[best] - value)) best = i;
+  return best;
+}
+
+/**
+ * What a point says, with units.
+ * @param {Chart} chart
+ * @param {number} index
+ */
+export function reading({ x, y, series, format }, index) {
+  const say = (/** @type {AxisName} */ a, /** @type {number | null | undefined} */ v) =>
+    v === null || v === undefined ? `no ${a.name}` : `${a.name} ${format(v, a.decimals)}${a.unit && ` ${a.unit}`}`;
+  return `${say(x, series[0].x[index])}, ${say(y, series[0].y[index])}`;
+}
+
+/**
+ * @param {Chart} chart
+ */
+export function curve(chart) {
+  const { title, x, y, series, accepted, present, broken = [], at = null, onPick, format, width, height } = chart;
+  const [x0, x1] = chart.xRange ?? rangeOf(series.map((s) => s.x));
+  const [y0, y1] = chart.yRange ?? rangeOf(series.map((s) => s.y), { near: [accepted?.least, accepted?.most] });
+  const left = width < SMALL_PX ? LEFT_SMALL : LEFT_WIDE;
+  const right = width - RIGHT;
+  const foot = height - BOTTOM;
+  const px = (/** @type {number} */ v) => left + ((v - x0) / (x1 - x0)) * (right - left);
+  const py = (/** @type {number} */ v) => foot - ((v - y0) / (y1 - y0)) * (foot - TOP);
+  const along = ticks([x0, x1], Math.max(3, Math.floor((right - left) / 36)));
+  const up = ticks([y0, y1], Math.max(3, Math.floor((foot - TOP) / 24)));
+  const main = series[0];
+  const count = main.x.length;
+
+  /** @param {KeyboardEvent} event */
+  const key = (event) => {
+    if (!onPick || count === 0) return;
+    const ahead = main.x[count - 1] >= main.x[0] ? 1 : -1;
+    const step = { ArrowRight: ahead, ArrowUp: ahead, ArrowLeft: -ahead, ArrowDown: -ahead }[event.key];
+    const here = at ?? 0;
+    const ends = ahead > 0 ? { Home: 0, End: count - 1 } : { Home: count - 1, End: 0 };
+    let to = step === undefined ? ends[/** @type {"Home" | "End"} */ (event.key)] : here + step * (event.shiftKey ? 10 : 1);
+    if (to === undefined) return;
+    // Where one stretch ends and the next begins the same point is there twice.
+    if (step !== undefined && main.x[to] === main.x[here] && main.y[to] === main.y[here]) to += step;
+    event.preventDefault();
+    event.stopPropagation();
+    onPick(Math.min(count - 1, Math.max(0, to)));
+  };
+  /** @param {PointerEvent} event */
+  const point = (event) => {
+    if (!onPick || count === 0 || (event.type === "pointermove" && !(event.buttons & 1))) return;
+    const box = /** @type {SVGElement} */ (event.currentTarget).getBoundingClientRect();
+    const place = ((event.clientX - box.left) / box.width) * width;
+    onPick(nearest(main.x.map(px), place));
+  };
+  const role = onPick
+    ? {
+        role: "slider",
+        tabindex: 0,
+        "aria-valuemin": 0,
+        "aria-valuemax": Math.max(0, count - 1),
+        "aria-valuenow": at ?? 0,
+        "aria-valuetext": at === null ? "no point" : reading(chart, at),
+        onKeyDown: key,
+        onPointerDown: point,
+        onPointerMove: point,
+      }
+    : { role: "img" };
+  const picked = at === null ? null : main.y[at];
+
+  return html`<svg class="curve" viewBox="0 0 ${width} ${height}" width=${width} height=${height} aria-label=${title} ...${role}>
+    ${accepted && shade(accepted, [y0, y1], py, [left, right])}
+    ${along.values.map((v) => html`<path class="grid" d="M${px(v).toFixed(1)} ${TOP}V${foot}" />
+      <text class="tick" x=${px(v).toFixed(1)} y=${foot + 14} text-anchor="middle">${format(v, along.decimals)}</text>`)}
+    ${up.values.map((v) => html`<path class="grid" d="M${left} ${py(v).toFixed(1)}H${right}" />
+      <text class="tick" x=${left - 4} y=${(py(v) + 4).toFixed(1)} text-anchor="end">${format(v, up.decimals)}</text>`)}
+    <path class="axis" d="M${left} ${TOP}V${foot}H${right}" />
+    <text class="axis-name" x="2" y="13">${named(y)}</text>
+    <text class="axis-name" x=${right} y=${height - 5} text-anchor="end">${named(x)}</text>
+    ${present !== null && present !== undefined && html`<path class="present" d="M${px(present).toFixed(1)} ${TOP}V${foot}" />`}
+    ${broken.map((v) => html`<path class="broken" d="M${px(v).toFixed(1)} ${foot}v-7" />`)}
+    <svg x=${left} y=${TOP} width=${right - left} height=${foot - TOP} viewBox="${left} ${TOP} ${right - left} ${foot - TOP}">
+      ${[...series].reverse().map((s) => html`<path class=${`line ${s.kind}`} d=${path(s, px, py)} />`)}
+    </svg>
+    ${at !== null && picked !== null && picked !== undefined && picked >= y0 && picked <= y1 &&
+      html`<circle class="picked" cx=${px(main.x[at]).toFixed(1)} cy=${py(picked).toFixed(1)} r="4.5" />`}
+  </svg>`;
+}
+
+/** @param {AxisName} axis */
+const named = (axis) => (axis.unit ? `${axis.name}, ${axis.unit}` : axis.name);
+
+/**
+ * The accepted range, as far as it is in the plot.
+ * @param {{ least: number | null, most: number | null }} range
+ * @param {[number, number]} shown
+ * @param {(v: number) => number} py
+ * @param {[number, number]} across
+ */
+function shade({ least, most }, [y0, y1], py, [left, right]) {
+  const low = Math.max(least ?? y0, y0);
+  const high = Math.min(most ?? y1, y1);
+  if (high <= low) return null;
+  const inside = (/** @type {number | null} */ v) => v !== null && v > y0 && v < y1;
+  const limit = (/** @type {number} */ v) => html`<path class="limit" d="M${left} ${py(v).toFixed(1)}H${right}" />`;
+  return html`<rect class="accepted" x=${left} y=${py(high).toFixed(1)} width=${right - left}
+      height=${(py(low) - py(high)).toFixed(1)} />
+    ${inside(least) && limit(/** @type {number} */ (least))} ${inside(most) && limit(/** @type {number} */ (most))}`;
+}
+
+/**
+ * @param {Series} series
+ * @param {(v: number) => number} px
+ * @param {(v: number) => number} py
+ */
+function path(series, px, py) {
+  let out = "";
+  let pen = "M";
+  series.x.forEach((v, i) => {
+    const value = series.y[i];
+    if (value === null || value === undefined) {
+      pen = "M";
+      return;
+    }
+    out += `${pen}${px(v).toFixed(2)} ${py(value).toFixed(2)}`;
+    pen = "L";
+  });
+  return out;
+}

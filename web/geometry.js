@@ -1,0 +1,247 @@
+// @ts-check
+// From parts in their own frames to path text in px. Everything is placed in double precision against the middle of the
+// view before it becomes text, and cut to what is seen: an SVG is drawn in single precision.
+
+/** @import { Sheet, Rides, Oscillation } from "./wire" */
+/** @typedef {{ x_mm: number, y_mm: number, px_per_mm: number }} View what of the plate is in the middle, and how large */
+/** @typedef {{ width_px: number, height_px: number, round?: boolean }} Area */
+/** @typedef {{ cos: number, sin: number, x_mm: number, y_mm: number }} Pose turned, then moved */
+/** @typedef {[number, number]} Point */
+/** @typedef {{ start: Point, end: Point, radius: number, large: boolean, sweep: boolean }} Edge radius 0: a line */
+
+/** So far beyond the edge of what is seen outlines are drawn as they are. */
+const BEYOND_PX = 200;
+/** Arcs of a larger radius are written as curves of the third degree: single precision does not find their centre. */
+const LARGEST_ARC_PX = 4000;
+/** Zoom that is allowed, px for a mm: the whole of a clock wheel to a nanometre. */
+export const ZOOM = { least: 1, most: 1e6 };
+/** Free paper round the whole drawing, as a part of it. */
+const ROUND = 0.07;
+/** How far the drawing gives way, at most. */
+const ASIDE_PX = 56;
+/** Paper that stays free beside it. */
+const EDGE_PX = 24;
+
+/** @param {number} degrees @param {number[]} axis_mm @returns {Pose} */
+function turned(degrees, [x_mm, y_mm]) {
+  const angle = (degrees * Math.PI) / 180;
+  return { cos: Math.cos(angle), sin: Math.sin(angle), x_mm, y_mm };
+}
+
+/**
+ * Where each part stands at an instant of a table: the sheet's own, or that of the last sheet that could be turned.
+ * @param {Sheet} sheet @param {Oscillation | null} at @param {number} instant @returns {Record<Rides, Pose>}
+ */
+export function posesAt(sheet, at, instant) {
+  const [wheel, pallets, balance] = sheet.axes_mm;
+  return {
+    wheel: turned(at?.wheel_deg[instant] ?? 0, wheel),
+    lever: turned(at?.lever_deg[instant] ?? 0, pallets),
+    roller: turned((at?.jewel_deg[instant] ?? 0) + sheet.line_deg, balance),
+    plate: { cos: 1, sin: 0, x_mm: 0, y_mm: 0 },
+  };
+}
+
+/** @param {Pose} pose @param {number[]} point @returns {Point} */
+export const posed = (pose, [x, y]) => [
+  pose.x_mm + pose.cos * x - pose.sin * y,
+  pose.y_mm + pose.sin * x + pose.cos * y,
+];
+
+/** A direction, turned but not moved. @param {Pose} pose @param {number[]} way @returns {Point} */
+export const turnedWay = (pose, [x, y]) => [pose.cos * x - pose.sin * y, pose.sin * x + pose.cos * y];
+
+/** A point of the plate on the screen. @param {View} view @param {Area} area @param {number[]} point @returns {Point} */
+export const onScreen = (view, area, [x, y]) => [
+  area.width_px / 2 + (x - view.x_mm) * view.px_per_mm,
+  area.height_px / 2 - (y - view.y_mm) * view.px_per_mm,
+];
+
+/** A point of the screen on the plate. @param {View} view @param {Area} area @param {number} x @param {number} y @returns {Point} */
+export const onPlate = (view, area, x, y) => [
+  view.x_mm + (x - area.width_px / 2) / view.px_per_mm,
+  view.y_mm - (y - area.height_px / 2) / view.px_per_mm,
+];
+
+/** The view that shows all of a sheet. @param {Sheet | null} sheet @param {Area} area @returns {View} */
+export function fitted(sheet, area) {
+  if (!sheet) return { x_mm: 0, y_mm: 0, px_per_mm: 50 };
+  const [left, low, right, high] = bounds(sheet);
+  const scale = Math.min(area.width_px / (right - left), area.height_px / (high - low)) / (1 + 2 * ROUND);
+  // On a wide sheet the drawing gives way to the title block at the right.
+  const spare = area.width_px - scale * (right - left);
+  const aside_px = Math.max(Math.min(ASIDE_PX, spare / 2 - EDGE_PX), 0);
+  return { x_mm: (left + right) / 2 + aside_px / scale, y_mm: (low + high) / 2, px_per_mm: Math.max(scale, ZOOM.least) };
+}
+
+/** Left, low, right, high of what the parts can reach. @param {Sheet} sheet */
+export function bounds(sheet) {
+  const [wheel, pallets, balance] = sheet.axes_mm;
+  const box = [Infinity, Infinity, -Infinity, -Infinity];
+  const take = (/** @type {number} */ x, /** @type {number} */ y, r = 0) => {
+    box[0] = Math.min(box[0], x - r);
+    box[1] = Math.min(box[1], y - r);
+    box[2] = Math.max(box[2], x + r);
+    box[3] = Math.max(box[3], y + r);
+  };
+  for (const body of sheet.bodies) {
+    const points = body.outlines_mm.flat();
+    const farthest = Math.max(...points.map(([x, y]) => Math.hypot(x, y)), 0);
+    if (body.rides === "wheel") take(wheel[0], wheel[1], farthest);
+    else if (body.rides === "roller") take(balance[0], balance[1], farthest);
+    else if (body.rides === "plate") points.forEach(([x, y]) => take(x, y));
+    else points.forEach(([x, y]) => take(pallets[0] + x, pallets[1] + y));
+  }
+  return box;
+}
+
+/**
+ * Path text of an outline, posed.
+ * @param {number[][]} outline as the bench sends it
+ * @param {Pose} pose
+ * @param {View} view
+ * @param {Area} area
+ */
+export function pathText(outline, pose, view, area) {
+  const place = (/** @type {number[]} */ row) => onScreen(view, area, posed(pose, row));
+  const box = { left: -BEYOND_PX, top: -BEYOND_PX, right: area.width_px + BEYOND_PX, low: area.height_px + BEYOND_PX };
+  /** @type {string[]} */
+  const out = [];
+  let start = place(outline[0]);
+  out.push("M", written(clamped(start, box)));
+  for (const row of outline.slice(1)) {
+    const end = place(row);
+    // The screen's y is down: what runs anticlockwise on the plate has flag 0 there.
+    const edge = { start, end, radius: (row[2] ?? 0) * view.px_per_mm, large: row[3] === 1, sweep: row[4] === 0 };
+    for (const piece of pieces(edge, box)) out.push(piece);
+    start = end;
+  }
+  out.push("Z");
+  return out.join("");
+}
+
+/** @typedef {{ left: number, top: number, right: number, low: number }} Box */
+
+/** @param {Point} point */
+const written = ([x, y]) => `${digits(x)} ${digits(y)}`;
+/** Enough digits for a millionth of a wheel on the smallest screen. @param {number} value */
+const digits = (value) => String(Math.round(value * 1e5) / 1e5);
+
+/** @param {Point} point @param {Box} box @returns {Point} */
+const clamped = ([x, y], box) => [
+  Math.min(Math.max(x, box.left), box.right),
+  Math.min(Math.max(y, box.top), box.low),
+];
+
+/** @param {Point} point @param {Box} box */
+const inside = ([x, y], box) => x >= box.left && x <= box.right && y >= box.top && y <= box.low;
+
+/**
+ * Path text of one edge, cut to a box: what lies outside runs along the box instead, which leaves what is filled inside
+ * the box as it is.
+ * @param {Edge} edge
+ * @param {Box} box
+ * @returns {string[]}
+ */
+function pieces(edge, box) {
+  const { start, end, radius } = edge;
+  const line = (/** @type {Point} */ to) => `L${written(clamped(to, box))}`;
+  if (radius === 0 && inside(start, box) && inside(end, box)) return [line(end)];
+  const arc = radius > 0 ? circleOf(edge) : null;
+  const shrunk = { left: box.left + 2 * radius, top: box.top + 2 * radius, right: box.right - 2 * radius, low: box.low - 2 * radius };
+  if (arc && radius < LARGEST_ARC_PX && inside(start, shrunk)) return [arcText(edge, end)];
+  const at = arc
+    ? (/** @type {number} */ t) => pointOf(arc, t)
+    : (/** @type {number} */ t) => /** @type {Point} */ ([start[0] + t * (end[0] - start[0]), start[1] + t * (end[1] - start[1])]);
+  const cuts = [0, ...(arc ? arcCuts(arc, box) : lineCuts(start, end, box)), 1].sort((a, b) => a - b);
+  const out = [];
+  for (let i = 1; i < cuts.length; i += 1) {
+    const [from, to] = [cuts[i - 1], cuts[i]];
+    if (to === from) continue;
+    const stop = to === 1 ? end : at(to);
+    if (!arc || !inside(at((from + to) / 2), box)) out.push(line(stop));
+    else out.push(...curves(arc, from, to));
+  }
+  return out;
+}
+
+/** @param {Edge} edge @param {Point} to */
+function arcText({ radius, large, sweep }, to) {
+  const r = digits(radius);
+  return `A${r} ${r} 0 ${large ? 1 : 0} ${sweep ? 1 : 0} ${written(to)}`;
+}
+
+/** @typedef {{ x: number, y: number, radius: number, from: number, turn: number }} Circle an arc by centre and angles */
+
+/** Centre and angles of an arc, on the screen. @param {Edge} edge @returns {Circle} */
+function circleOf({ start, end, radius, large, sweep }) {
+  const [dx, dy] = [(end[0] - start[0]) / 2, (end[1] - start[1]) / 2];
+  const half = Math.hypot(dx, dy);
+  const height = Math.sqrt(Math.max(radius * radius - half * half, 0)) / half;
+  const side = large === sweep ? -1 : 1;
+  const x = (start[0] + end[0]) / 2 - side * height * dy;
+  const y = (start[1] + end[1]) / 2 + side * height * dx;
+  const from = Math.atan2(start[1] - y, start[0] - x);
+  let turn = Math.atan2(end[1] - y, end[0] - x) - from;
+  if (sweep && turn < 0) turn += 2 * Math.PI;
+  if (!sweep && turn > 0) turn -= 2 * Math.PI;
+  return { x, y, radius, from, turn };
+}
+
+/** @param {Circle} arc @param {number} t @returns {Point} */
+function pointOf({ x, y, radius, from, turn }, t) {
+  const angle = from + t * turn;
+  return [x + radius * Math.cos(angle), y + radius * Math.sin(angle)];
+}
+
+/** Where a line crosses the lines of the box's sides. @param {Point} start @param {Point} end @param {Box} box */
+function lineCuts(start, end, box) {
+  const at = (/** @type {number} */ a, /** @type {number} */ b, /** @type {number} */ c) => (c - a) / (b - a);
+  return [
+    at(start[0], end[0], box.left),
+    at(start[0], end[0], box.right),
+    at(start[1], end[1], box.top),
+    at(start[1], end[1], box.low),
+  ].filter((t) => t > 0 && t < 1);
+}
+
+/** Where an arc crosses them. @param {Circle} arc @param {Box} box */
+function arcCuts({ x, y, radius, from, turn }, box) {
+  const angles = [
+    ...[box.left, box.right].map((c) => Math.acos((c - x) / radius)).flatMap((a) => [a, -a]),
+    ...[box.top, box.low].map((c) => Math.asin((c - y) / radius)).flatMap((a) => [a, Math.PI - a]),
+  ];
+  const round = 2 * Math.PI * Math.sign(turn);
+  return angles
+    .filter((a) => !Number.isNaN(a))
+    .map((a) => ((((a - from) / round) % 1) + 1) % 1 * (round / turn))
+    .filter((t) => t > 0 && t < 1);
+}
+
+/**
+ * A stretch of an arc: as an arc, or as curves of the third degree where it is too large to be one. They leave a circle
+ * by less than a thousandth of a px: a stretch inside the box turns little when the radius is large.
+ * @param {Circle} arc
+ * @param {number} from
+ * @param {number} to
+ * @returns {string[]}
+ */
+function curves(arc, from, to) {
+  const { x, y, radius, turn } = arc;
+  const angle = Math.abs(turn) * (to - from);
+  if (radius < LARGEST_ARC_PX) {
+    const edge = { start: pointOf(arc, from), end: pointOf(arc, to), radius, large: angle > Math.PI, sweep: turn > 0 };
+    return [arcText(edge, edge.end)];
+  }
+  const count = Math.ceil(angle / 0.2);
+  const out = [];
+  for (let i = 0; i < count; i += 1) {
+    const [a, b] = [i, i + 1].map((k) => arc.from + turn * (from + ((to - from) * k) / count));
+    const pull = (4 / 3) * Math.tan((b - a) / 4) * radius;
+    const [p, q] = [a, b].map((w) => [x + radius * Math.cos(w), y + radius * Math.sin(w)]);
+    const c = /** @type {Point} */ ([p[0] - pull * Math.sin(a), p[1] + pull * Math.cos(a)]);
+    const d = /** @type {Point} */ ([q[0] + pull * Math.sin(b), q[1] - pull * Math.cos(b)]);
+    out.push(`C${written(c)} ${written(d)} ${written(/** @type {Point} */ (q))}`);
+  }
+  return out;
+}

@@ -1,0 +1,6 @@
+// @ts-check
+// Markup as tagged templates.
+import { h } from "preact";
+import htm from "htm";
+
+export const html = htm.bind(h);

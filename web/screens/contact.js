@@ -1,0 +1,107 @@
+// @ts-check
+// The contact curves of both pallets: wheel advance and torque ratio over the lever's angle, with the moment shown.
+import { useSignal } from "@preact/signals";
+import { curve, nearest, rangeOf, reading } from "../figures/curve.js";
+import { html } from "../html.js";
+import { before, goTo, instant, sheet } from "../state.js";
+import { number } from "../units.js";
+import { useWidth } from "./width.js";
+
+/** @import { ContactCurve, Oscillation } from "../wire" */
+/** @import { Chart, Series } from "../figures/curve.js" */
+/** @typedef {{ pallet: string, index: number, instant: number }} Picked */
+
+const LEVER = { name: "lever", unit: "deg", decimals: 3 };
+const HEIGHT_PX = 150;
+
+/** @type {{ name: string, unit: string, decimals: number, unbounded: boolean, of: (c: ContactCurve) => (number | null)[] }[]} */
+const KINDS = [
+  { name: "wheel advance", unit: "deg", decimals: 3, of: (c) => c.advance_deg, unbounded: false },
+  { name: "torque ratio", unit: "", decimals: 3, of: (c) => c.torque_ratio, unbounded: true },
+];
+
+/** The pallet whose stone a tooth touches at an instant: after the drop, the other one's. @param {Oscillation} all @param {number} now */
+function touched(all, now) {
+  if (!all.contact[now]) return null;
+  const own = all.spans[all.span[now]].pallet;
+  for (let i = all.span[now] - 1; i >= 0 && all.spans[i].pallet === own; i -= 1) {
+    if (all.spans[i].contact === null) return own === "entry" ? "exit" : "entry";
+  }
+  return own;
+}
+
+/** The curve's point at an instant; nothing while no tooth touches that stone. @param {ContactCurve} own @param {Oscillation | null} all @param {number} now */
+const pointAt = (own, all, now) =>
+  all && touched(all, now) === own.pallet ? nearest(own.lever_deg, all.lever_deg[now]) : null;
+
+/** The instant of a pallet's contact at which the lever stands nearest to an angle. @param {Oscillation} all @param {string} pallet @param {number} lever_deg */
+function instantAt(all, pallet, lever_deg) {
+  let best = -1;
+  all.lever_deg.forEach((at, i) => {
+    if (touched(all, i) !== pallet) return;
+    if (best < 0 || Math.abs(at - lever_deg) < Math.abs(all.lever_deg[best] - lever_deg)) best = i;
+  });
+  return best;
+}
+
+/** The curve's points as a table, written when it is opened. @param {{ own: ContactCurve }} props */
+function Facts({ own }) {
+  const open = useSignal(false);
+  return html`<details class="facts" onToggle=${(/** @type {any} */ e) => (open.value = e.currentTarget.open)}>
+    <summary>${own.pallet} curve as a table</summary>
+    ${open.value && html`<table><thead><tr><th scope="col" class="number">lever, deg</th><th scope="col" class="number">wheel advance, deg</th>
+      <th scope="col" class="number">torque ratio</th></tr></thead>
+      <tbody>${own.lever_deg.map((at, i) => html`<tr><td>${number(at, 3)}</td><td>${number(own.advance_deg[i], 3)}</td>
+        <td>${number(own.torque_ratio[i], 3)}</td></tr>`)}</tbody></table>`}
+  </details>`;
+}
+
+export function ContactCurves() {
+  const [box, width] = useWidth(340);
+  const picked = useSignal(/** @type {Picked | null} */ (null));
+  const now = sheet.value;
+  if (!now || now.curves.length === 0) return null;
+  const at = instant.value;
+  const old = before.value?.curves ?? [];
+  const each = Math.floor((width - 8) / 2);
+  const shared = KINDS.map((kind) => rangeOf([...now.curves, ...old].map(kind.of), kind));
+
+  /** @param {ContactCurve} own */
+  const index = (own) => {
+    const hand = picked.value;
+    if (hand && hand.pallet === own.pallet && hand.instant === at && hand.index < own.lever_deg.length) return hand.index;
+    return pointAt(own, now.oscillation, at);
+  };
+  /** @param {ContactCurve} own @param {number} to */
+  const pick = (own, to) => {
+    const there = now.oscillation ? instantAt(now.oscillation, own.pallet, own.lever_deg[to]) : -1;
+    picked.value = { pallet: own.pallet, index: to, instant: there < 0 ? at : there };
+    if (there >= 0) goTo(there);
+  };
+  /** @param {typeof KINDS[number]} kind @param {ContactCurve} own @param {number} k @returns {Chart} */
+  const chart = (kind, own, k) => {
+    const was = old.find((c) => c.pallet === own.pallet);
+    /** @type {Series[]} */
+    const series = [{ kind: "ink", name: "now", x: own.lever_deg, y: kind.of(own) }];
+    if (was) series.push({ kind: "before", name: "before", x: was.lever_deg, y: kind.of(was) });
+    return {
+      title: `${own.pallet}: ${kind.name} over lever angle`, x: LEVER, y: kind, series, at: index(own), yRange: shared[k],
+      onPick: (to) => pick(own, to), format: number, width: each, height: HEIGHT_PX,
+    };
+  };
+  const said = now.curves.map((own) => {
+    const here = index(own);
+    if (here === null) return `${own.pallet}: no contact at this moment.`;
+    const [advance, torque] = KINDS.map((kind, k) => reading(chart(kind, own, k), here));
+    return `${own.pallet}: ${advance}, ${torque.slice(torque.indexOf(", ") + 2)}.`;
+  });
+  return html`<div class="contact" ref=${box}>
+    <div class="charts">
+      ${now.curves.map((own) => html`<p class="side" key=${own.pallet}>${own.pallet}</p>`)}
+      ${KINDS.map((kind, k) => now.curves.map((own) => html`<figure key=${kind.name + own.pallet}>${curve(chart(kind, own, k))}</figure>`))}
+    </div>
+    ${said.map((line) => html`<p class="reading">${line}</p>`)}
+    ${old.length > 0 && html`<p class="legend change">Dashed blue: the state before.</p>`}
+    ${now.curves.map((own) => html`<${Facts} key=${own.pallet} own=${own} />`)}
+  </div>`;
+}

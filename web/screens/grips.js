@@ -1,0 +1,162 @@
+// @ts-check
+// Grips: where a bench move is taken hold of on the drawing. Each is a slider; dragging holds the parameter, letting go
+// writes it.
+
+/** @import { Handle, Sheet } from "../wire" */
+/** @import { Point } from "../geometry.js" */
+import { useRef, useState } from "preact/hooks";
+import { html } from "../html.js";
+import { onScreen, posed, posesAt, turnedWay } from "../geometry.js";
+import { area, dropHeld, grips, hold, instant, release, reply, select, selected, tables, turned, view } from "../state.js";
+import { decimalsOf, quantity, unitOfPath } from "../units.js";
+
+/** Grips nearer to one another than this are set apart. */
+const APART_PX = 20;
+/** Room that the words beside a grip need. */
+const WORDS_PX = 260;
+/** So far from the edge a grip is brought in, and so much farther where there is room. */
+const INSIDE_PX = 24;
+const MORE_PX = 40;
+/** No farther than this from its place, in wheel radii. */
+const REACH_RATIO = 0.5;
+/** Where the browser tells of the pointer between two frames, the answer is there for the next of them. */
+const MOVED = "onpointerrawupdate" in window ? "onpointerrawupdate" : "onPointerMove";
+/** Where a grip may be set, beside its place. */
+const BESIDE = [[0, 0], [1, 0], [-1, 0], [0, -1], [0, 1], [1, 1], [-1, 1], [1, -1], [-1, -1], [2, 0], [-2, 0]];
+
+/** @param {{ sheet: Sheet }} props */
+export function Grips({ sheet }) {
+  // A value that is refused changes no sheet, but is to be read all the same.
+  void reply.value;
+  const poses = posesAt(sheet, turned.value, instant.value);
+  /** @type {Point[]} */
+  const taken = [];
+  const set = sheet.handles.map((handle) => {
+    const there = onScreen(view.value, area.value, posed(poses[handle.rides], handle.at_mm));
+    const way = turnedWay(poses[handle.rides], handle.per_unit_mm);
+    const near = broughtIn(there, way, sheet.locking_radius_mm);
+    const free = BESIDE.map(([x, y]) => /** @type {Point} */ ([near[0] + x * APART_PX, near[1] + y * APART_PX]));
+    const at = free.find((p) => taken.every((t) => Math.hypot(t[0] - p[0], t[1] - p[1]) >= APART_PX)) ?? near;
+    taken.push(at);
+    return { handle, at, there: near, way };
+  });
+  const { width_px, height_px } = area.value;
+  const seen = set.filter(({ at: [x, y] }) => x > 0 && y > 0 && x < width_px && y < height_px);
+  return html`<div class="grips ${grips.value ? "shown" : ""}">
+    ${seen.map((grip) => html`<${Grip} key=${grip.handle.path} ...${grip} />`)}
+  </div>`;
+}
+
+/**
+ * A grip whose place is out of sight is brought in along the way it moves, where that leads through what is seen: how far
+ * it is dragged counts, not where from.
+ * @param {Point} there @param {Point} way @param {number} radius_mm
+ * @returns {Point}
+ */
+function broughtIn(there, way, radius_mm) {
+  const size = [area.value.width_px, area.value.height_px];
+  if (there.every((v, i) => v >= INSIDE_PX && v <= size[i] - INSIDE_PX)) return there;
+  const length = Math.hypot(way[0], way[1]);
+  const [u, v] = [way[0] / length, -way[1] / length];
+  let [first, last] = [-REACH_RATIO, REACH_RATIO].map((r) => r * radius_mm * view.value.px_per_mm);
+  for (const [at, by, most] of [[there[0], u, size[0]], [there[1], v, size[1]]]) {
+    const ends = [(INSIDE_PX - at) / by, (most - INSIDE_PX - at) / by].sort((a, b) => a - b);
+    first = Math.max(first, ends[0]);
+    last = Math.min(last, ends[1]);
+  }
+  if (!(first < last)) return there;
+  // As near to its place as can be, but well inside.
+  const far = first > 0 ? first + Math.min(MORE_PX, (last - first) / 2) : last - Math.min(MORE_PX, (last - first) / 2);
+  return [there[0] + far * u, there[1] + far * v];
+}
+
+/** @param {{ handle: Handle, at: Point, there: Point, way: Point }} props */
+function Grip({ handle, at, there, way }) {
+  const { path, label, value, step } = handle;
+  const unit = unitOfPath(path);
+  const row = tables.value?.parameters.find((p) => p.path === path);
+  /** What is held, from where. @type {{ current: { x: number, y: number, value: number, way: Point } | null }} */
+  const from = useRef(null);
+  /** Drawn anew with the next answer, not before: one frame for one move. @type {{ current: number | null }} */
+  const held = useRef(null);
+  const [holding, setHolding] = useState(false);
+  /** What was let go but is not on the sheet yet: the next move goes on from there. @type {{ current: number | null }} */
+  const written = useRef(null);
+  if (written.current === value) written.current = null;
+  const now = held.current ?? written.current ?? value;
+
+  /** @param {number} wanted */
+  const take = (wanted) => {
+    const next = Number((Math.round(wanted / step) * step).toFixed(9));
+    held.current = next;
+    setHolding(true);
+    hold(path, next);
+  };
+  const letGo = async () => {
+    from.current = null;
+    written.current = held.current;
+    held.current = null;
+    setHolding(false);
+    if ((await release()).length > 0) written.current = null;
+  };
+  const drop = () => {
+    from.current = null;
+    held.current = null;
+    setHolding(false);
+    dropHeld();
+  };
+  /** @param {PointerEvent} event */
+  const down = (event) => {
+    if (event.button !== 0) return;
+    /** @type {Element} */ (event.currentTarget).setPointerCapture(event.pointerId);
+    event.stopPropagation();
+    from.current = { x: event.clientX, y: event.clientY, value: now, way };
+    select(path);
+  };
+  /** @param {PointerEvent} event */
+  const move = (event) => {
+    const began = from.current;
+    if (!began) return;
+    const [dx, dy] = [event.clientX - began.x, began.y - event.clientY].map((d) => d / view.value.px_per_mm);
+    const [u, v] = began.way;
+    take(began.value + (dx * u + dy * v) / (u * u + v * v));
+  };
+  /** @param {KeyboardEvent} event */
+  const key = (event) => {
+    const by = /** @type {Record<string, number>} */ ({ ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1 })[event.key];
+    if (event.key === "Escape" && held.current !== null) drop();
+    else if (by) take((held.current ?? now) + by * step * (event.shiftKey ? 10 : 1));
+    else return;
+    event.preventDefault();
+    event.stopPropagation();
+  };
+  const said = quantity(now, unit, decimalsOf(unit));
+  const angle = Math.atan2(-way[1], way[0]);
+  return html`<div
+    class="grip ${holding ? "held" : ""} ${selected.value === path ? "selected" : ""}"
+    role="slider"
+    tabindex="0"
+    data-path=${path}
+    aria-label=${label}
+    aria-valuemin=${row?.least}
+    aria-valuemax=${row?.most}
+    aria-valuenow=${now}
+    aria-valuetext=${said}
+    style=${{ left: `${at[0]}px`, top: `${at[1]}px` }}
+    onPointerDown=${down}
+    ...${{ [MOVED]: move }}
+    onPointerUp=${() => from.current && letGo()}
+    onPointerCancel=${drop}
+    onKeyDown=${key}
+    onKeyUp=${(/** @type {KeyboardEvent} */ e) => e.key.startsWith("Arrow") && held.current !== null && letGo()}
+    onBlur=${() => held.current !== null && letGo()}
+    onFocus=${() => select(path)}
+  >
+    <svg class="mark" width="24" height="24" viewBox="-12 -12 24 24" aria-hidden="true">
+      <path class="lead" d="M0 0L${there[0] - at[0]} ${there[1] - at[1]}" />
+      <g transform="rotate(${(angle * 180) / Math.PI})"><path d="M-9 0H9M-9 0l3 -2M-9 0l3 2M9 0l-3 -2M9 0l-3 2" /></g>
+      <circle r="3.5" />
+    </svg>
+    <span class="said ${at[0] > area.value.width_px - WORDS_PX ? "left" : ""}" aria-hidden="true">${label} <span class="figure">${said}</span></span>
+  </div>`;
+}

@@ -1,0 +1,94 @@
+// @ts-check
+// The title block: the summary, always in view.
+
+import { html } from "../html.js";
+import { useRef } from "preact/hooks";
+import { scaleOf } from "../figures/marks.js";
+import { phaseAt } from "../moment.js";
+import * as state from "../state.js";
+import { decimalsOf, number } from "../units.js";
+
+/** @param {File | undefined} file */
+export async function openDropped(file) {
+  if (!file) return;
+  const text = await file.text();
+  state.openFile(file.name, text);
+}
+
+export function Title() {
+  const sheet = state.live.value;
+  return html`<section class="title-block" aria-label="Title block">
+    <h1>${sheet?.name ?? "No movement yet"}</h1>
+    ${sheet ? html`<p class="kind">${sheet.kind} <span class="figure">${scaleOf(state.view.value)}</span></p>` : null}
+    <${Verdict} />
+    <${Moment} />
+    <${File} />
+  </section>`;
+}
+
+/** What was found, or why nothing could be worked out. */
+function Verdict() {
+  const sheet = state.live.value;
+  const reply = state.reply.value;
+  const fault = reply && !reply.sheet ? reply.diagnostics.find((d) => d.severity === "error") : null;
+  const waiting = state.link.value;
+  return html`<div class="verdict" role="status">
+    ${fault
+      ? html`<p class="red">Cannot be worked out: ${fault.message.replaceAll("`", "")}. ${sheet ? "The last state that could be is drawn." : ""}</p>`
+      : html`<p class=${sheet?.verdict === "findings" ? "red" : ""}>${sheet?.sentence ?? ""}</p>`}
+    ${waiting === "waiting" ? html`<p class="quiet">Waiting for the bench.</p>` : null}
+    ${waiting === "closed" ? html`<p class="red">The bench does not know this page: open the address it printed.</p>` : null}
+    ${state.notice.value
+      ? html`<p class="quiet">
+          ${state.notice.value}
+          <button class="word" type="button" onClick=${() => void (state.notice.value = null)}>seen</button>
+        </p>`
+      : null}
+  </div>`;
+}
+
+function Moment() {
+  const sheet = state.live.value;
+  const at = sheet?.oscillation;
+  const i = state.instant.value;
+  const phase = at && phaseAt(at, i);
+  if (!at || !phase) return html`<p class="quiet">Cannot be turned through.</p>`;
+  const row = (/** @type {string} */ name, /** @type {number} */ value) =>
+    html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
+  const beats = sheet.beat_count;
+  const which = beats > 2 ? `, beats ${state.beat.value + 1} and ${((state.beat.value + 1) % beats) + 1} of ${beats}` : "";
+  return html`<dl class="moment">
+    <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}</dd></div>
+    ${row("lever", at.lever_deg[i])} ${row("wheel", at.wheel_deg[i])} ${row("jewel", at.jewel_deg[i])}
+  </dl>`;
+}
+
+function File() {
+  const { past, future } = state.history.value;
+  const input = useRef(/** @type {HTMLInputElement | null} */ (null));
+  const word = (/** @type {string} */ name, /** @type {() => void} */ act, able = true, about = "") =>
+    html`<button class="word" type="button" disabled=${!able} title=${about} onClick=${act}>${name}</button>`;
+  const unsaved = state.text.value !== state.saved.value;
+  const take = (/** @type {Event} */ event) => {
+    const field = /** @type {HTMLInputElement} */ (event.currentTarget);
+    void openDropped(field.files?.[0]).then(() => (field.value = ""));
+  };
+  const left = state.left.value;
+  const takeUp = () => {
+    if (left) state.takeUp(left);
+    state.left.value = null;
+  };
+  return html`<div class="file">
+    <p>
+      <span class="figure">${state.name.value.split(/[\\/]/).at(-1)}</span>
+      <span class="quiet">${unsaved ? "not saved" : "saved"}</span>
+    </p>
+    ${left ? html`<p>Left unsaved on ${new Date(left.at_ms).toLocaleString()}: ${left.name} ${word("take it up", takeUp)}</p>` : null}
+    <p class="words">
+      ${word("undo", state.undo, past.length > 0, past.at(-1)?.label)}
+      ${word("redo", state.redo, future.length > 0, future.at(-1)?.label)} ${word("save", state.saveFile)}
+      ${word("open", () => input.current?.click())}
+      <input class="unseen" type="file" accept=".toml,text/plain" aria-label="Open a movement file" tabindex="-1" ref=${input} onChange=${take} />
+    </p>
+  </div>`;
+}

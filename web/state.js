@@ -1,0 +1,96 @@
+// @ts-check
+// What the page knows and every way of changing it, as named actions.
+
+import { batch } from "@preact/signals";
+import { askSheet } from "./api.js";
+import { countOf, phases, sameMoment } from "./moment.js";
+import {
+  area, beat, before, held, instant, live, name, notice, reply, selected, set, sheet, sideshake, text, turned, wantedView,
+} from "./signals.js";
+
+export {
+  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, reply, saved, selected, set, sheet, sideshake,
+  tables, text, theme, turned, view, wantedView,
+} from "./signals.js";
+export {
+  dropHeld, hold, openFile, redo, release, saveFile, setText, setValue, setValues, takeUp, undo,
+} from "./edits.js";
+
+/** Lists follow a drag ten times a second: faster is not read, and keeps the drawing waiting. */
+const SETTLED_MS = 100;
+
+/** Asks for the sheet of what is here; called whenever that changes. */
+export async function askForSheet() {
+  const question = {
+    name: name.value, text: text.value, set: set.value, beat: beat.value, sideshake: sideshake.value,
+  };
+  if (question.text === "") return;
+  const answer = await askSheet(question);
+  // The text has been changed since: what came is an answer about the text of before.
+  if (!answer || question.text !== text.peek() || question.name !== name.peek()) return;
+  batch(() => {
+    if (answer.answer === "problem") notice.value = answer.message;
+    if (answer.answer !== "sheet") return;
+    reply.value = answer;
+    if (!answer.sheet) return;
+    const { oscillation } = answer.sheet;
+    if (oscillation) {
+      instant.value = sameMoment(turned.peek(), oscillation, instant.peek());
+      turned.value = oscillation;
+    }
+    live.value = answer.sheet;
+    settle();
+  });
+}
+
+let settling = 0;
+
+/** Brings lists and curves up to the drawing: at once, or soon where a drag goes on and the instants are as many. */
+function settle() {
+  const now = () => {
+    clearTimeout(settling);
+    settling = 0;
+    sheet.value = live.value;
+  };
+  if (held.peek().size === 0 || countOf(sheet.peek()) !== countOf(live.peek())) now();
+  else if (settling === 0) settling = window.setTimeout(now, SETTLED_MS);
+}
+
+/** Keeps the sheet as it is, to compare with. */
+export const keepBefore = () => void (before.value = live.value);
+/** Compares no longer. */
+export const dropBefore = () => void (before.value = null);
+
+/** Shows another moment; beyond the table's end it begins anew, where teeth differ with the beats that follow. @param {number} index */
+export function goTo(index) {
+  const count = countOf(live.value);
+  if (count === 0) return;
+  const round = Math.floor(index / count);
+  batch(() => {
+    instant.value = index - round * count;
+    const beats = live.value?.beat_count ?? 2;
+    if (round !== 0 && beats > 2) beat.value = (((beat.value + 2 * round) % beats) + beats) % beats;
+  });
+}
+
+/** Moves by instants. @param {number} by */
+export const step = (by) => goTo(instant.value + by);
+
+/** Moves to the start of the next phase, or back to the start of the one before. @param {1 | -1} way */
+export function toPhase(way) {
+  const oscillation = live.value?.oscillation;
+  if (!oscillation) return;
+  const starts = phases(oscillation).map((p) => p.first);
+  const count = oscillation.wheel_deg.length;
+  const next = way > 0 ? starts.find((s) => s > instant.value) : starts.findLast((s) => s < instant.value);
+  goTo(next ?? (way > 0 ? count : (starts.at(-1) ?? 0) - count));
+}
+
+/** Shows a place on the plate. @param {number} x_mm @param {number} y_mm @param {number} half_width_mm */
+export function showPlace(x_mm, y_mm, half_width_mm) {
+  const { width_px, height_px } = area.value;
+  wantedView.value = { x_mm, y_mm, px_per_mm: Math.min(width_px, height_px) / (2 * half_width_mm) };
+}
+
+/** Looks at a parameter or figure. @param {string | null} path */
+export const select = (path) => void (selected.value = path);

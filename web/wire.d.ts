@@ -1,0 +1,566 @@
+// Written by a test of crates/beatwright/src/bench/wire.rs.
+export type Ask = { "ask": "sheet", 
+/**
+ * Number of the question; comes back with the answer.
+ */
+revision: number, 
+/**
+ * Name of the file.
+ */
+name: string, 
+/**
+ * The movement file.
+ */
+text: string, 
+/**
+ * Overrides, `key=value`.
+ */
+set: Array<string>, 
+/**
+ * The beat with which the oscillation shown begins, where teeth differ.
+ */
+beat: number, 
+/**
+ * Whether to try the sideshake too.
+ */
+sideshake: boolean, } | { "ask": "rewrite", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Name of the file.
+ */
+name: string, 
+/**
+ * The movement file.
+ */
+text: string, 
+/**
+ * What to change.
+ */
+changes: Array<Change>, } | { "ask": "sweep", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Name of the file.
+ */
+name: string, 
+/**
+ * The movement file.
+ */
+text: string, 
+/**
+ * Overrides, `key=value`.
+ */
+set: Array<string>, 
+/**
+ * `key=first:last:count`.
+ */
+axis: string, 
+/**
+ * Paths of the figures.
+ */
+figures: Array<string>, } | { "ask": "begin", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Number of teeth.
+ */
+tooth_count: number, 
+/**
+ * Distance of the teeth's locking corner from the wheel centre.
+ */
+locking_radius_mm: number, };
+export type Change = { 
+/**
+ * The parameter's path.
+ */
+path: string, 
+/**
+ * As written in the file, in its unit; nothing takes the statement away.
+ */
+value: string | null, };
+export type Answer = { "answer": "sheet", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * What is said about the text, errors first.
+ */
+diagnostics: Array<DiagnosticRow>, 
+/**
+ * Nothing where the text has errors.
+ */
+sheet: Sheet | null, } | { "answer": "text", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * The file.
+ */
+text: string, } | { "answer": "curve", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Path of the parameter.
+ */
+path: string, 
+/**
+ * Its values, in its unit.
+ */
+at: Array<number>, 
+/**
+ * The figures.
+ */
+figures: Array<SweptFigure>, 
+/**
+ * What came of each point: `played`, `cycle-broken`, `does-not-lock` or the code of what is wrong.
+ */
+outcomes: Array<string>, } | { "answer": "problem", 
+/**
+ * Number of the question; 0 where it could not be read.
+ */
+revision: number, 
+/**
+ * Stable name.
+ */
+code: string, 
+/**
+ * What is wrong and what to do.
+ */
+message: string, 
+/**
+ * Diagnostics, where it is about a text.
+ */
+diagnostics: Array<DiagnosticRow>, };
+export type SweptFigure = { 
+/**
+ * Path.
+ */
+path: string, 
+/**
+ * Value at each point, in the figure's unit; nothing where there is none.
+ */
+values: Array<number | null>, };
+export type DiagnosticRow = { 
+/**
+ * `error`, `warning` or `note`.
+ */
+severity: string, 
+/**
+ * Stable name.
+ */
+code: string, 
+/**
+ * What is wrong.
+ */
+message: string, 
+/**
+ * The value found, with unit.
+ */
+value: string | null, 
+/**
+ * What is allowed, with unit.
+ */
+allowed: string | null, 
+/**
+ * What to do.
+ */
+hint: string | null, 
+/**
+ * Paths of the parameters concerned.
+ */
+about: Array<string>, 
+/**
+ * Line from 1; nothing where it is in no line of the text.
+ */
+line: number | null, 
+/**
+ * Column in characters, from 1.
+ */
+column: number | null, 
+/**
+ * Length in characters.
+ */
+length: number | null, };
+export type Sheet = { 
+/**
+ * Name of the movement.
+ */
+name: string, 
+/**
+ * Kind of escapement.
+ */
+kind: string, 
+/**
+ * `sound` or `findings`.
+ */
+verdict: string, 
+/**
+ * The verdict as a sentence.
+ */
+sentence: string, 
+/**
+ * Axes of wheel, pallets and balance, x and y.
+ */
+axes_mm: [[number, number], [number, number], [number, number]], 
+/**
+ * Direction from pallet to balance axis less +y; the roller's frame is turned by it.
+ */
+line_deg: number, 
+/**
+ * Distance of the teeth's locking corner from the wheel centre: the measure of the drawing.
+ */
+locking_radius_mm: number, 
+/**
+ * Number of teeth.
+ */
+tooth_count: number, 
+/**
+ * Number of beats after which the action repeats: 2 where all teeth are alike.
+ */
+beat_count: number, 
+/**
+ * The parts.
+ */
+bodies: Array<Outlined>, 
+/**
+ * The oscillation turned through; nothing where the cycle cannot be played.
+ */
+oscillation: Oscillation | null, 
+/**
+ * Lever angles at the bankings, entry and exit, as far as it meets them.
+ */
+bankings_deg: [number | null, number | null], 
+/**
+ * What was found wrong, worst first.
+ */
+findings: Array<FindingRow>, 
+/**
+ * Every figure.
+ */
+figures: Array<FigureRow>, 
+/**
+ * Every parameter's value.
+ */
+values: Array<ValueRow>, 
+/**
+ * Where a bench move can be taken hold of on the drawing.
+ */
+handles: Array<Handle>, 
+/**
+ * Places worth a magnified view.
+ */
+views: Array<View>, 
+/**
+ * Contact curves, entry and exit.
+ */
+curves: Array<ContactCurve>, 
+/**
+ * Number of combinations of displaced pivots tried; nothing where none were.
+ */
+sideshake_combinations: number | null, };
+export type Rides = "wheel" | "lever" | "roller" | "plate";
+export type Outlined = { 
+/**
+ * Its name.
+ */
+part: string, 
+/**
+ * What it turns with.
+ */
+rides: Rides, 
+/**
+ * `steel`, `brass`, `ruby`, `banking` or `hidden`.
+ */
+finish: string, 
+/**
+ * Closed outlines. Each begins with its start, `[x, y]`; then per edge the end `[x, y]` of a line, or
+ * `[x, y, radius, large, sweep]` of an arc, both flags 0 or 1, sweep 1 anticlockwise in the frame with y up.
+ */
+outlines_mm: Array<Array<Array<number>>>, };
+export type Oscillation = { 
+/**
+ * Wheel angle, running on.
+ */
+wheel_deg: Array<number>, 
+/**
+ * Lever angle.
+ */
+lever_deg: Array<number>, 
+/**
+ * Jewel angle.
+ */
+jewel_deg: Array<number>, 
+/**
+ * Place in `spans`.
+ */
+span: Array<number>, 
+/**
+ * Contact of tooth and stone: `[x, y, nx, ny, wheel arm, lever arm]` in mm with the normal out of the stone;
+ * nothing while the wheel is free.
+ */
+contact: Array<[number, number, number, number, number, number] | null>, 
+/**
+ * Phases in order.
+ */
+spans: Array<Span>, };
+export type Span = { 
+/**
+ * The pallet whose beat it is.
+ */
+pallet: string, 
+/**
+ * Its name.
+ */
+phase: string, 
+/**
+ * First instant.
+ */
+first: number, 
+/**
+ * Instant after the last.
+ */
+end: number, 
+/**
+ * What touches what, in words; nothing while the wheel is free.
+ */
+contact: string | null, };
+export type FindingRow = { 
+/**
+ * `fault` or `caution`.
+ */
+gravity: string, 
+/**
+ * Stable name.
+ */
+code: string, 
+/**
+ * The sentence.
+ */
+message: string, 
+/**
+ * Where the demand comes from.
+ */
+source: string, 
+/**
+ * Pallet concerned.
+ */
+pallet: string | null, 
+/**
+ * Path of the figure concerned.
+ */
+figure: string | null, 
+/**
+ * Paths of parameters that move it.
+ */
+moved_by: Array<string>, 
+/**
+ * Where it is on the plate.
+ */
+place_mm: [number, number] | null, 
+/**
+ * Number of the group of like findings it belongs to.
+ */
+group: number, };
+export type FigureRow = { 
+/**
+ * Path.
+ */
+path: string, 
+/**
+ * Value in its unit; nothing where the action has none.
+ */
+value: number | null, 
+/**
+ * Least over the sideshake.
+ */
+least: number | null, 
+/**
+ * Largest over the sideshake.
+ */
+most: number | null, 
+/**
+ * The wanted value.
+ */
+wanted: number | null, 
+/**
+ * Where that comes from: `stated`, `default` or `derived`.
+ */
+wanted_origin: string | null, };
+export type ValueRow = { 
+/**
+ * Path.
+ */
+path: string, 
+/**
+ * Value in its unit; of a choice its number.
+ */
+value: number, 
+/**
+ * `stated`, `default` or `derived`.
+ */
+origin: string, };
+export type Handle = { 
+/**
+ * The parameter's path.
+ */
+path: string, 
+/**
+ * Words for it.
+ */
+label: string, 
+/**
+ * What the place rides on.
+ */
+rides: Rides, 
+/**
+ * The place, in the frame of what it rides on.
+ */
+at_mm: [number, number], 
+/**
+ * How far it goes for each unit of the parameter.
+ */
+per_unit_mm: [number, number], 
+/**
+ * Value now, in its unit.
+ */
+value: number, 
+/**
+ * Smallest step worth making, in its unit.
+ */
+step: number, };
+export type View = { 
+/**
+ * Its name.
+ */
+name: string, 
+/**
+ * Middle, on the plate.
+ */
+at_mm: [number, number], 
+/**
+ * Half its width.
+ */
+half_width_mm: number, };
+export type ContactCurve = { 
+/**
+ * The pallet.
+ */
+pallet: string, 
+/**
+ * Lever angle of each point.
+ */
+lever_deg: Array<number>, 
+/**
+ * Wheel angle, counted from where the tooth is unlocked, in the sense of its advance.
+ */
+advance_deg: Array<number>, 
+/**
+ * Torque on the lever over torque on the wheel; nothing where the wheel has no arm.
+ */
+torque_ratio: Array<number | null>, };
+export type Tables = { 
+/**
+ * Parameters.
+ */
+parameters: Array<ParameterRow>, 
+/**
+ * Figures.
+ */
+figures: Array<FigureDefinition>, 
+/**
+ * Text of the demo movement.
+ */
+demo: string, 
+/**
+ * Version of the program.
+ */
+version: string, };
+export type ParameterRow = { 
+/**
+ * Path; of a parameter of each pallet, one row for each. Teeth have `*`.
+ */
+path: string, 
+/**
+ * Letter.
+ */
+symbol: string, 
+/**
+ * Unit sign.
+ */
+unit: string, 
+/**
+ * Least value.
+ */
+least: number, 
+/**
+ * Largest value.
+ */
+most: number, 
+/**
+ * Words of a choice.
+ */
+choices: Array<string>, 
+/**
+ * What holds when it is not stated.
+ */
+unstated: string, 
+/**
+ * `dimension`, `wanted` or `bench`.
+ */
+role: string, 
+/**
+ * Definition.
+ */
+definition: string, };
+export type FigureDefinition = { 
+/**
+ * Path.
+ */
+path: string, 
+/**
+ * Heading it stands under.
+ */
+group: string, 
+/**
+ * Its name in words, without the pallet.
+ */
+words: string, 
+/**
+ * `entry`, `exit`, or nothing.
+ */
+pallet: string | null, 
+/**
+ * Unit sign.
+ */
+unit: string, 
+/**
+ * Decimals shown.
+ */
+decimals: number, 
+/**
+ * Definition.
+ */
+definition: string, 
+/**
+ * Least accepted value.
+ */
+accepted_least: number | null, 
+/**
+ * Largest accepted value.
+ */
+accepted_most: number | null, 
+/**
+ * Where the range comes from.
+ */
+source: string | null, };
