@@ -143,9 +143,13 @@ fn check_fork(parts: &Parts, action: &Action, at: usize, scratch: &mut Scratch) 
     };
     // Returning: from a quarter turn outside toward the line of centres.
     let met = jewel(own.banking_rad, outside * FRAC_PI_2, -outside);
-    match fork.engaging_rad {
-        Some(a) => within(met, (a - outside * FRAC_PI_2).abs(), "engaging")?,
-        None => prop_assert!(met.1.is_none_or(|l| l > 2.0 * FRAC_PI_2), "the jewel meets the fork after {met:?}"),
+    match (fork.engaging_rad, fork.engaging_face) {
+        (Some(a), _) => within(met, (a - outside * FRAC_PI_2).abs(), "engaging")?,
+        // It meets another part of the fork than the notch.
+        (None, Some(_)) => prop_assert!(met.0.is_some_and(|s| s <= 2.0 * FRAC_PI_2), "nothing is met before {met:?}"),
+        (None, None) => {
+            prop_assert!(met.1.is_none_or(|l| l > 2.0 * FRAC_PI_2), "the jewel meets the fork after {met:?}")
+        }
     }
     // Driven at let-off: from just ahead of the wall, the jewel falls back on it.
     if let Some(a) = fork.releasing_rad {

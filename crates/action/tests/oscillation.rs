@@ -33,7 +33,7 @@ fn checked(v: &Values) -> Result<bool, TestCaseError> {
     // Its phases begin and end at the angles of the action.
     for (i, beat) in action.beats.iter().enumerate() {
         let of = |phase: Phase| all.iter().filter(move |x| x.pallet == beat.pallet && x.phase == phase);
-        prop_assert_eq!(of(Phase::Unlocking).last().unwrap().lever_rad, beat.unlocking.lever_rad);
+        prop_assert_eq!(of(Phase::Unlocking).next_back().unwrap().lever_rad, beat.unlocking.lever_rad);
         let lifts = of(Phase::ImpulseOnStone).chain(of(Phase::ImpulseOnTooth));
         let last = lifts.last().unwrap();
         prop_assert!((last.lever_rad - beat.let_off.lever_rad).abs() < 1e-12);
