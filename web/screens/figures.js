@@ -24,9 +24,12 @@ function headings(figures) {
   return out;
 }
 
-/** Whether a value is outside what is accepted. @param {FigureDefinition} figure @param {number | null} value */
-const outside = ({ accepted_least: least, accepted_most: most }, value) =>
-  value !== null && ((least !== null && value < least) || (most !== null && value > most));
+/** Whether a value, as it is shown, is outside what is accepted. @param {FigureDefinition} figure @param {number | null} value */
+const outside = ({ accepted_least: least, accepted_most: most, decimals }, value) => {
+  if (value === null) return false;
+  const shown = Number(value.toFixed(decimals));
+  return (least !== null && shown < least) || (most !== null && shown > most);
+};
 
 /** @param {Sheet | null} of @returns {Map<string, FigureRow>} */
 const byPath = (of) => new Map(of?.figures.map((f) => [f.path, f]));

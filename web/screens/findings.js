@@ -1,7 +1,7 @@
 // @ts-check
 // What was found wrong, worst first, like ones together; each shows its place and what moves it.
 import { html } from "../html.js";
-import { select, selected, sheet, showPlace } from "../state.js";
+import { reply, select, selected, sheet, showPlace } from "../state.js";
 import { fullName } from "./names.js";
 
 /** @import { FindingRow, Sheet } from "../wire" */
@@ -42,9 +42,10 @@ function Group({ now, group }) {
 export function Findings() {
   const now = sheet.value;
   if (!now) return null;
+  const old = reply.value && !reply.value.sheet ? html`<p class="quiet">The text has faults; this is of the state last worked out.</p>` : null;
   const groups = grouped(now.findings);
-  if (groups.length === 0) return html`<p class="quiet">${sentence(now.sentence)}</p>`;
-  return html`<ol class="findings" aria-label="Findings, worst first">
+  if (groups.length === 0) return html`${old}<p class="quiet">${sentence(now.sentence)}</p>`;
+  return html`${old}<ol class="findings" aria-label="Findings, worst first">
     ${groups.map((group) => html`<${Group} key=${group[0].code + (group[0].figure ?? group[0].message)} now=${now} group=${group} />`)}
   </ol>`;
 }

@@ -18,7 +18,7 @@ export async function openDropped(file) {
 export function Title() {
   const sheet = state.live.value;
   return html`<section class="title-block" aria-label="Title block">
-    <h1>${sheet?.name ?? "No movement yet"}</h1>
+    <h1>${sheet?.name ?? "No movement yet"}${sheet && faulty() ? html`<span class="quiet">, as last worked out</span>` : null}</h1>
     ${sheet ? html`<p class="kind">${sheet.kind} <span class="figure">${scaleOf(state.view.value)}</span></p>` : null}
     <${Verdict} />
     <${Moment} />
@@ -26,11 +26,16 @@ export function Title() {
   </section>`;
 }
 
+/** The first fault of a text that cannot be worked out. */
+function faulty() {
+  const reply = state.reply.value;
+  return reply && !reply.sheet ? reply.diagnostics.find((d) => d.severity === "error") : undefined;
+}
+
 /** What was found, or why nothing could be worked out. */
 function Verdict() {
   const sheet = state.live.value;
-  const reply = state.reply.value;
-  const fault = reply && !reply.sheet ? reply.diagnostics.find((d) => d.severity === "error") : null;
+  const fault = faulty();
   const waiting = state.link.value;
   return html`<div class="verdict" role="status">
     ${fault
@@ -52,7 +57,10 @@ function Moment() {
   const at = sheet?.oscillation;
   const i = state.instant.value;
   const phase = at && phaseAt(at, i);
-  if (!at || !phase) return html`<p class="quiet">Cannot be turned through.</p>`;
+  if (!at || !phase) {
+    const why = sheet?.findings[0]?.message;
+    return html`<p class="quiet">Cannot be turned through${why ? `: ${why}` : ""}.</p>`;
+  }
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>
     html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
   const beats = sheet.beat_count;
