@@ -7,7 +7,7 @@ mod cases;
 #[path = "support/random.rs"]
 mod random;
 
-use action::{Action, FigureId, PalletAction, Scratch, moment_at, solve};
+use action::{Action, FigureId, PalletAction, Scratch, Segment, moment_at, solve};
 use cases::cases;
 use movement::{Movement, Pallet, ParamKind as K, Values};
 use parts::{Build, Face};
@@ -105,6 +105,13 @@ proptest! {
             let b = action.of(p).next().unwrap();
             let (wanted, depth) = (build.movement.si_at(K::PalletDraw, p), build.movement.si_at(K::PalletDrawDepth, p));
             let lever_rad = b.unlocking.lever_rad - p.outward() * depth;
+            // Where the front of the tooth leans less than the draw asks for, it and not the toe is on the corner at last.
+            let by_toe = |s: &Segment| {
+                p.outward() * (s.from.lever_rad - b.unlocking.lever_rad) >= 0.0 || s.from.tooth_face == Face::Toe
+            };
+            if !b.segments.iter().all(by_toe) {
+                return Err(TestCaseError::reject("the tooth's front on the locking corner"));
+            }
             let found = if depth == 0.0 {
                 b.face_end.draw_rad
             } else if let Some(m) = moment_at(&build.parts, b, lever_rad, &mut Scratch::default()) {
