@@ -1,0 +1,138 @@
+//! A movement's parts with their dynamics, ready to run.
+
+use action::Action;
+use movement::{ByPallet, Pallet};
+use parts::Parts;
+
+use crate::dynamics::{Dynamics, Works};
+use crate::pair::{BALANCE, LEVER, WHEEL};
+use crate::runner::{Event, Halt, Options, Runner};
+use crate::scene::Scene;
+use crate::step::Instant;
+
+/// Parts and dynamics, with what is worked out once for all runs.
+#[derive(Clone, Debug)]
+pub struct Machine {
+    pub(crate) scene: Scene,
+    pub(crate) dynamics: Dynamics,
+    pub(crate) rest_rad: f64,
+    /// Lever and wheel while a tooth is locked on the pallet named and the lever on its banking.
+    banked: ByPallet<Option<(f64, f64)>>,
+}
+
+/// Angles and speeds of the three bodies, as `Parts` has their poses; anticlockwise positive.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct State {
+    /// Since the start.
+    pub t_s: f64,
+    /// Escape wheel.
+    pub wheel_rad: f64,
+    /// Lever.
+    pub lever_rad: f64,
+    /// Balance, from the spring's rest (jewel angle less the roller's turn).
+    pub balance_rad: f64,
+    /// Escape wheel.
+    pub wheel_rad_per_s: f64,
+    /// Lever.
+    pub lever_rad_per_s: f64,
+    /// Balance.
+    pub balance_rad_per_s: f64,
+}
+
+/// How a motion ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// The beats asked for were played.
+    Played,
+    /// Nothing moves and nothing will.
+    Stands,
+    /// Contacts block one another.
+    Jams,
+    /// The lever is beyond where a banking should have held it.
+    BeyondBankings,
+    /// It was given up after more steps than are allowed.
+    GivenUp,
+}
+
+/// A motion played from a state.
+#[derive(Clone, Debug)]
+pub struct Motion {
+    /// How it ended.
+    pub ending: Ending,
+    /// Where it ended.
+    pub state: State,
+    /// What happened, in order.
+    pub events: Vec<Event>,
+    /// Work of the drive and losses, by `Place`.
+    pub work_j: Works,
+    /// Change of kinetic and potential energy from the beginning to the end.
+    pub energy_change_j: f64,
+    /// Steps of integration.
+    pub steps: u64,
+}
+
+impl Machine {
+    /// Prepares a movement.
+    pub fn new(parts: &Parts, action: &Action, dynamics: Dynamics) -> Machine {
+        let bankings = [action.bankings_rad.entry, action.bankings_rad.exit];
+        let banked = ByPallet::from_fn(|p: Pallet| {
+            let own = action.of(p).next()?;
+            own.banked.map(|c| (c.lever_rad, c.wheel_rad))
+        });
+        Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked }
+    }
+
+    /// A tooth locked on `pallet`, the lever on its banking, the balance held at `amplitude_rad` on the side from which
+    /// its beat begins; `None` where no tooth locks.
+    pub fn locked(&self, pallet: Pallet, amplitude_rad: f64) -> Option<State> {
+        let (lever_rad, wheel_rad) = self.banked[pallet]?;
+        Some(State { wheel_rad, lever_rad, balance_rad: pallet.outward() * amplitude_rad, ..State::default() })
+    }
+
+    /// Plays a motion until the balance has turned `extremes` times.
+    pub fn play(&self, from: &State, extremes: usize, options: Options) -> Motion {
+        let mut runner = Runner::new(&self.scene, &self.dynamics, self.rest_rad, options, self.instant(from));
+        let energy_j = runner.laws.energy_j(&runner.now.q, &runner.now.v);
+        let mut ended = runner.begin();
+        let (mut seen, mut turned) = (0, 0);
+        while ended.is_ok() && turned < extremes {
+            ended = runner.advance();
+            turned += runner.events[seen..].iter().filter(|e| matches!(e, Event::Extreme { .. })).count();
+            seen = runner.events.len();
+        }
+        let ending = match ended {
+            Ok(()) => Ending::Played,
+            Err(Halt::Stands) => Ending::Stands,
+            Err(Halt::Jams) => Ending::Jams,
+            Err(Halt::BeyondBankings) => Ending::BeyondBankings,
+            Err(Halt::Endless) => Ending::GivenUp,
+        };
+        Motion {
+            ending,
+            state: self.state(&runner.now),
+            work_j: runner.works,
+            energy_change_j: runner.laws.energy_j(&runner.now.q, &runner.now.v) - energy_j,
+            steps: runner.steps,
+            events: runner.events,
+        }
+    }
+
+    fn instant(&self, state: &State) -> Instant {
+        let (mut q, mut v) = ([0.0; 3], [0.0; 4]);
+        (q[WHEEL], q[LEVER], q[BALANCE]) = (state.wheel_rad, state.lever_rad, state.balance_rad + self.rest_rad);
+        (v[WHEEL], v[LEVER], v[BALANCE]) = (state.wheel_rad_per_s, state.lever_rad_per_s, state.balance_rad_per_s);
+        Instant { t_s: state.t_s, q, v }
+    }
+
+    fn state(&self, now: &Instant) -> State {
+        State {
+            t_s: now.t_s,
+            wheel_rad: now.q[WHEEL],
+            lever_rad: now.q[LEVER],
+            balance_rad: now.q[BALANCE] - self.rest_rad,
+            wheel_rad_per_s: now.v[WHEEL],
+            lever_rad_per_s: now.v[LEVER],
+            balance_rad_per_s: now.v[BALANCE],
+        }
+    }
+}

@@ -1,0 +1,276 @@
+//! What holds after an event: impacts first, then which contacts bear, or whether all rests.
+
+use crate::dynamics::Place;
+use crate::impact::{SPEED_M_PER_S, Struck, strike};
+use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
+use crate::row::{MOST, Row, dot};
+use crate::runner::{Event, Halt, Runner, Shock, TOUCH_M};
+use crate::step::{Bearing, Phase};
+
+/// Rounds of impacts at one instant after which they are given up.
+const MOST_ROUNDS: usize = 50;
+/// So far ahead a contact at the end of a face is looked at, to see whether it is going in or out, s.
+pub(crate) const LOOK_S: f64 = 1e-9;
+/// A face is taken to reach so far beyond its ends, m: a ten-thousandth of what a contact moves in `LOOK_S`.
+pub(crate) const SLACK_M: f64 = 1e-15;
+/// Features found to overlap by more than this at the start of a phase do not touch but are in one another, m.
+pub(crate) const DEEP_M: f64 = 1e-8;
+/// Angular speeds smaller than this are rest, rad/s: ten orders below those of a beat.
+pub(crate) const REST_RAD_PER_S: f64 = 1e-8;
+
+/// Accelerations smaller than this are rounding, m/s²: fifteen orders below those of a beat.
+const STILL_M_PER_S2: f64 = 1e-12;
+
+/// Two features that touch.
+#[derive(Clone, Copy, Debug)]
+struct Touching {
+    at: usize,
+    row: Row,
+}
+
+impl Runner<'_> {
+    /// Finds what happens next from the state as it is: impacts until nothing closes, then the contacts that bear.
+    pub(crate) fn settle(&mut self) -> Result<(), Halt> {
+        let mut rounds = 0;
+        let touching = loop {
+            let touching = self.touching();
+            if touching.iter().all(|t| t.row.opening_m_per_s >= -SPEED_M_PER_S) {
+                break touching;
+            }
+            self.blow(&touching)?;
+            rounds += 1;
+            if rounds > MOST_ROUNDS {
+                return Err(Halt::Jams);
+            }
+        };
+        self.parting.clear();
+        self.parting.extend(touching.iter().map(|t| t.row).filter(|r| r.opening_m_per_s > SPEED_M_PER_S));
+        let lasting: Vec<Touching> =
+            touching.into_iter().filter(|t| t.row.opening_m_per_s <= SPEED_M_PER_S).take(MOST).collect();
+        self.choose(&lasting)
+    }
+
+    /// Every pair that touches and is not about to pass the end of a face.
+    fn touching(&mut self) -> Vec<Touching> {
+        let scene = self.laws.scene;
+        let (q, v) = (self.now.q, self.now.v);
+        let turns = scene.turns(&q);
+        let mut soon = None;
+        let mut out: Vec<Touching> = Vec::with_capacity(MOST);
+        for (at, watched) in self.watch.iter_mut().enumerate() {
+            if watched.free_m > TOUCH_M {
+                continue;
+            }
+            let gap = watched.gap(&turns);
+            watched.free_m = gap.clear_m.max(0.0);
+            if gap.gap_m > TOUCH_M || gap.gap_m < -DEEP_M {
+                continue;
+            }
+            let ahead: &Gap =
+                &watched.gap(soon.get_or_insert_with(|| scene.turns(&[0, 1, 2].map(|k| q[k] + LOOK_S * v[k]))));
+            if ahead.inside_m < -SLACK_M {
+                continue;
+            }
+            let row = Row::new(&gap, watched.pair.a, watched.pair.b, &v);
+            out.push(Touching { at, row });
+        }
+        out
+    }
+
+    /// An impact of everything that touches.
+    fn blow(&mut self, touching: &[Touching]) -> Result<(), Halt> {
+        let dynamics = self.laws.dynamics;
+        let mut first: Vec<Touching> = touching.to_vec();
+        first.sort_by(|a, b| a.row.opening_m_per_s.total_cmp(&b.row.opening_m_per_s));
+        first.truncate(MOST);
+        let struck: Vec<Struck> = first
+            .iter()
+            .map(|t| {
+                let surface = dynamics.surface(self.watch[t.at].pair.meeting);
+                let keeps = -t.row.opening_m_per_s < dynamics.keep_m_per_s;
+                Struck {
+                    row: t.row,
+                    friction_ratio: surface.friction_ratio,
+                    rebound_ratio: if keeps { 0.0 } else { surface.rebound_ratio },
+                }
+            })
+            .collect();
+        let lightness = self.laws.lightness();
+        let (after, blows) = strike(&self.now.v, &lightness, &struck).ok_or(Halt::Jams)?;
+        self.now.v = after;
+        for (t, blow) in first.iter().zip(&blows) {
+            if blow.impulse_n_s == 0.0 {
+                continue;
+            }
+            let pair = &self.watch[t.at].pair;
+            self.works[Place::of_shock(pair.meeting, pair.faces[1]) as usize] += blow.lost_j;
+            if t.row.opening_m_per_s < -SPEED_M_PER_S {
+                self.events.push(Event::Shock(Shock {
+                    t_s: self.now.t_s,
+                    meeting: pair.meeting,
+                    faces: pair.faces,
+                    speed_m_per_s: -t.row.opening_m_per_s,
+                    lost_j: blow.lost_j,
+                }));
+            }
+        }
+        Ok(())
+    }
+
+    /// Decides which of the contacts that last bear.
+    fn choose(&mut self, lasting: &[Touching]) -> Result<(), Halt> {
+        self.resting = false;
+        for v in &mut self.now.v {
+            if v.abs() <= REST_RAD_PER_S {
+                *v = 0.0;
+            }
+        }
+        let v = self.now.v;
+        let moving = |k: usize| v[k].abs() > REST_RAD_PER_S;
+        if !moving(WHEEL) && !moving(LEVER) && self.rests(lasting) {
+            return Ok(());
+        }
+        let count = lasting.len();
+        for senses in self.senses() {
+            for mask in (0..1_usize << count).rev() {
+                for slips in 0..1_usize << count {
+                    if let Some(phase) = self.fits(lasting, mask, slips, senses) {
+                        self.phase = phase;
+                        return Ok(());
+                    }
+                }
+            }
+        }
+        if moving(BALANCE) || moving(LEVER) || moving(WHEEL) { Err(Halt::Jams) } else { Err(Halt::Stands) }
+    }
+
+    /// Senses in which the coordinates can move on: as they do, or both for one that stands.
+    fn senses(&self) -> Vec<[f64; 3]> {
+        let mut out = vec![[0.0; 3]];
+        for k in 0..3 {
+            let v = self.now.v[k];
+            let both: &[f64] = if v > REST_RAD_PER_S {
+                &[1.0]
+            } else if v < -REST_RAD_PER_S {
+                &[-1.0]
+            } else {
+                &[-1.0, 1.0]
+            };
+            out = out
+                .iter()
+                .flat_map(|s| {
+                    both.iter().map(|&b| {
+                        let mut s = *s;
+                        s[k] = b;
+                        s
+                    })
+                })
+                .collect();
+        }
+        out
+    }
+
+    /// The phase in which the contacts of `mask` bear, those of `slips` slipping the other way where they do not slip
+    /// yet; `None` where it breaks a law.
+    fn fits(&self, lasting: &[Touching], mask: usize, slips: usize, senses: [f64; 3]) -> Option<Phase> {
+        let dynamics = self.laws.dynamics;
+        let mut bearing = Vec::with_capacity(MOST);
+        for (i, t) in lasting.iter().enumerate() {
+            let turned = slips & (1 << i) != 0;
+            if mask & (1 << i) == 0 {
+                if turned {
+                    return None;
+                }
+                continue;
+            }
+            let watched = self.watch[t.at];
+            let slip = t.row.slip_m_per_s;
+            let sense = if slip.abs() > SPEED_M_PER_S {
+                if turned {
+                    return None;
+                }
+                slip.signum()
+            } else if turned {
+                -1.0
+            } else {
+                1.0
+            };
+            let friction_ratio = dynamics.surface(watched.pair.meeting).friction_ratio;
+            bearing.push(Bearing { watched, friction_ratio, sense });
+        }
+        let phase = Phase { bearing, senses, lightness: self.laws.lightness() };
+        let rates = self.laws.rates(&self.now.q, &self.now.v, &phase);
+        if rates.jams {
+            return None;
+        }
+        let mut at = 0;
+        for (i, t) in lasting.iter().enumerate() {
+            if mask & (1 << i) != 0 {
+                if rates.force_n[at] <= 0.0 {
+                    return None;
+                }
+                // A slip that is only about to begin has to begin in the sense assumed.
+                let slip = t.row.slip_m_per_s;
+                if slip.abs() <= SPEED_M_PER_S && dot(&t.row.t, &rates.a) * phase.bearing[at].sense < 0.0 {
+                    return None;
+                }
+                at += 1;
+            } else if dot(&t.row.w, &rates.a) + t.row.curve_m_per_s2 < -STILL_M_PER_S2 {
+                return None;
+            }
+        }
+        let begins = |k: usize| self.now.v[k].abs() > REST_RAD_PER_S || rates.a[k] * senses[k] >= 0.0;
+        (0..3).all(begins).then_some(phase)
+    }
+
+    /// Whether wheel and lever are held where they stand: a tooth on a stone, and the lever on a banking or held by
+    /// friction. The balance goes on by itself.
+    fn rests(&mut self, lasting: &[Touching]) -> bool {
+        let meets = |t: &&Touching, of: fn(Meeting) -> bool| of(self.watch[t.at].pair.meeting);
+        let touches_balance = lasting.iter().any(|t| t.row.w[BALANCE] != 0.0);
+        let Some(tooth) = lasting.iter().find(|t| meets(t, Meeting::of_tooth)) else { return false };
+        if touches_balance {
+            return false;
+        }
+        let banking = lasting.iter().find(|t| meets(t, Meeting::of_banking));
+        let torques = self.laws.torques(&self.now.q, &[0.0; 4], &[0.0; 3]);
+        let limit = self.laws.dynamics.stone.friction_ratio;
+        let pivot = self.laws.dynamics.lever.pivot_n_m;
+        // Torque that is left on the lever with the tooth's friction at one part of its limit.
+        let left = |part: f64| {
+            let rub = part * limit;
+            let on_wheel = tooth.row.w[WHEEL] + rub * tooth.row.t[WHEEL];
+            let force = -torques[WHEEL] / on_wheel;
+            (force > 0.0).then_some(torques[LEVER] + force * (tooth.row.w[LEVER] + rub * tooth.row.t[LEVER]))
+        };
+        let ends = [left(-1.0), left(1.0)];
+        let [Some(a), Some(b)] = ends else { return false };
+        let (low, high) = (a.min(b) - pivot, a.max(b) + pivot);
+        let held = match banking {
+            // A banking bears where the rest of the torque presses the lever on it.
+            Some(t) => {
+                if t.row.w[LEVER] > 0.0 {
+                    low <= 0.0
+                } else {
+                    high >= 0.0
+                }
+            }
+            None => low <= 0.0 && high >= 0.0,
+        };
+        if !held {
+            return false;
+        }
+        self.resting = true;
+        self.now.v[WHEEL] = 0.0;
+        self.now.v[LEVER] = 0.0;
+        let mut lightness = self.laws.lightness();
+        (lightness[WHEEL], lightness[LEVER]) = (0.0, 0.0);
+        let sense = if self.now.v[BALANCE].abs() <= REST_RAD_PER_S {
+            torques[BALANCE].signum()
+        } else {
+            self.now.v[BALANCE].signum()
+        };
+        self.phase = Phase { bearing: Vec::new(), senses: [0.0, 0.0, sense], lightness };
+        true
+    }
+}
