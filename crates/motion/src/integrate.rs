@@ -79,6 +79,9 @@ fn sum<const N: usize>(weights: &[Weighted], slopes: &[[f64; N]]) -> [f64; N] {
 
 /// One step of a given duration, whatever its error.
 ///
+/// # Arguments
+/// `slope`: of the state, a function of time and state. `from`: the state, in the units of the problem.
+///
 /// # Properties
 /// Exact for polynomials in time up to degree 7; the error of one step falls with the ninth power of its duration:
 /// `tests/integrate.rs`.
@@ -112,6 +115,9 @@ impl<const N: usize> Integrator<N> {
     }
 
     /// Takes one step forward in time that keeps the tolerance.
+    ///
+    /// # Arguments
+    /// As of [`leap`]: the state in the units of the problem.
     ///
     /// # Errors
     /// [`Error::Step`] when no step does.

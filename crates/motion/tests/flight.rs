@@ -5,7 +5,8 @@
 mod cases;
 
 use cases::cases;
-use motion::{Arrived, Balance, BalanceState, IndexPins, LinearPiece, leap};
+use motion::integrate::leap;
+use motion::{Arrived, Balance, BalanceState, IndexPins, LinearPiece};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 
@@ -190,6 +191,27 @@ proptest! {
         prop_assert_eq!(flown.arrived, Arrived::AtTurning);
         prop_assert!((flown.state.angle_rad + side * expect).abs() < 2e-14, "{flown:?} {expect}");
         prop_assert!((flown.dry_j - balance.dry_n_m * (start_rad + expect)).abs() < 1e-14 * balance.spring_energy_j(start_rad));
+    }
+
+    /// A quality factor at an amplitude, of whatever kind its losses are, comes back, and is 2 pi times the energy at the
+    /// extreme over what an oscillation about that amplitude loses. E2 of docs/theory/oscillator.md.
+    #[test]
+    fn quality_is_what_an_oscillation_loses(
+        quality_ratio in 100.0..400.0f64,
+        amplitude_rad in 1.0..6.0f64,
+        viscous_share_ratio in 0.0..1.0f64,
+    ) {
+        let balance = Balance::tuned(1.0e-9, 28_800.0).with_losses(quality_ratio, amplitude_rad, viscous_share_ratio);
+        prop_assert!((balance.quality_ratio(amplitude_rad) / quality_ratio - 1.0).abs() < 1e-14);
+        let pieces = balance.pieces().unwrap();
+        // Half of the loss before, half after.
+        let there = pieces.fly(at(amplitude_rad * (1.0 + 0.5 * PI / quality_ratio), 0.0), 0.0, None);
+        let back = pieces.fly(there.state, 0.0, None);
+        let oscillation_j = 2.0 * PI * balance.spring_energy_j(amplitude_rad) / quality_ratio;
+        let viscous = (there.viscous_j + back.viscous_j) / oscillation_j;
+        let dry = (there.dry_j + back.dry_j) / oscillation_j;
+        prop_assert!((viscous - viscous_share_ratio).abs() < 4.0 / (quality_ratio * quality_ratio), "{viscous}");
+        prop_assert!((dry - 1.0 + viscous_share_ratio).abs() < 4.0 / (quality_ratio * quality_ratio), "{dry}");
     }
 
     /// Across the play of the index the ledger closes to 1e-12, each entry on its own, and mirrored flights are mirrored

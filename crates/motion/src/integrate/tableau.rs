@@ -1,7 +1,7 @@
 //! Coefficients of the explicit Runge-Kutta pair of order 8 with error estimates of order 5 and 3 and a continuous
 //! extension of order 7.
 //!
-//! E. Hairer, S. P. Nørsett, G. Wanner, *Solving Ordinary Differential Equations I*, 2nd ed. 1993, II.5 (eq. 5.20 ff.) and
+//! E. Hairer, S. P. Nørsett, G. Wanner, *Solving Ordinary Differential Equations I*, 2nd ed. 1993, II.5 and
 //! II.6 (continuous extension); J. R. Dormand, P. J. Prince, *J. Comput. Appl. Math.* 7 (1981) 67-75 for the pair it
 //! descends from. Their order conditions and the order itself are tested in `tests/integrate.rs`.
 
