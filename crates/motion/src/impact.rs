@@ -116,14 +116,13 @@ fn try_modes(
         }
         n += needed;
     }
-    let mut system = [[0.0; MOST + 1]; MOST];
-    for i in 0..n {
-        for j in 0..n {
-            system[i][j] = dot(&demands[i].0, &over(&demands[j].1, lightness));
-        }
-        system[i][MOST] = demands[i].2;
-    }
-    let impulses = if n == 0 { [0.0; MOST] } else { solve(&mut system, n)? };
+    let impulses = match n {
+        0 => [0.0; MOST],
+        1 => impulses::<1>(&demands, lightness)?,
+        2 => impulses::<2>(&demands, lightness)?,
+        3 => impulses::<3>(&demands, lightness)?,
+        _ => impulses::<4>(&demands, lightness)?,
+    };
     let mut after = *v;
     let (mut normal, mut along) = ([0.0; MOST], [0.0; MOST]);
     for k in 0..n {
@@ -159,6 +158,21 @@ fn try_modes(
         };
     }
     Some((after, blows))
+}
+
+/// The impulses of `N` unknowns: what each is to change, what its unit does, and by how much it is to change.
+fn impulses<const N: usize>(demands: &[([f64; 4], [f64; 4], f64); MOST], lightness: &[f64; 4]) -> Option<[f64; MOST]> {
+    let (mut matrix, mut right) = ([[0.0; N]; N], [0.0; N]);
+    for i in 0..N {
+        for j in 0..N {
+            matrix[i][j] = dot(&demands[i].0, &over(&demands[j].1, lightness));
+        }
+        right[i] = demands[i].2;
+    }
+    let found = solve(&matrix, &right)?;
+    let mut out = [0.0; MOST];
+    out[..N].copy_from_slice(&found);
+    Some(out)
 }
 
 #[cfg(test)]

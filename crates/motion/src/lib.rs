@@ -15,6 +15,7 @@ mod runner;
 mod scene;
 mod settle;
 mod step;
+mod watch;
 
 pub use balance::{Balance, BalanceState, IndexPins, stiffness_n_m_per_rad};
 pub use dynamics::{Drive, Dynamics, LeverMass, Place, Surface};

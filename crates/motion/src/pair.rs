@@ -82,6 +82,8 @@ pub(crate) struct Pair {
     shape: Facing,
     /// Largest distance from its axis of what the pair is of, of either body.
     pub(crate) reach_m: [f64; 2],
+    /// A turn of the bodies against one another moves the two features by so much at least, m/rad.
+    turn_m: f64,
     /// Face of the first body of the meeting, and of the second.
     pub(crate) faces: [Face; 2],
 }
@@ -109,7 +111,7 @@ pub(crate) struct Gap {
     pub(crate) normal: Vector,
     /// Smallest of what has to be positive, in metres: how far inside its faces the contact lies.
     pub(crate) inside_m: f64,
-    /// No part of the two features is nearer than this.
+    /// So far the features have to move, at least, before they can touch: out of one another too.
     pub(crate) clear_m: f64,
 }
 
@@ -127,6 +129,7 @@ impl Pair {
             between: if swapped { axes[1] - axes[0] } else { axes[0] - axes[1] },
             shape,
             reach_m: if swapped { [reach[1], reach[0]] } else { reach },
+            turn_m: if two == PLATE { reach[0] } else { reach[0].min(reach[1]) },
             faces,
         };
         match (&first.shape, &second.shape) {
@@ -147,6 +150,11 @@ impl Pair {
             }
             _ => None,
         }
+    }
+
+    /// Whether one of its features is hollow.
+    pub(crate) fn hollow(&self) -> bool {
+        matches!(&self.shape, Facing::RoundRound(_, other) if other.radius < 0.0)
     }
 
     /// Where it stands when `a` is turned by (`cos`, `sin`) of `turns`, an additional turn `extra` given to the wheel.
@@ -175,7 +183,7 @@ impl Pair {
                 let foot = u.dot(&from);
                 let from_a = arm - n * round.radius;
                 let beyond = (-foot).max(foot - flat.length);
-                let cone = inside_cone(round, back(-n)) * round.radius.max(flat.length);
+                let cone = inside_cone(round, back(-n));
                 Gap {
                     gap_m,
                     w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
@@ -183,8 +191,9 @@ impl Pair {
                     second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
                     from_a,
                     normal: n,
-                    inside_m: (-beyond).min(cone),
-                    clear_m: if beyond <= 0.0 { gap_m } else { (gap_m + round.radius).hypot(beyond) - round.radius },
+                    inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
+                    // Normals that face away have to be turned round first.
+                    clear_m: gap_m.abs().max(beyond).max(-cone * self.turn_m),
                 }
             }
             Facing::RoundRound(round, other) => {
@@ -201,7 +210,17 @@ impl Pair {
                 let (pa, pb) = (n.dot(&ka), n.dot(&kb));
                 let gap_m = sense * rho - (round.radius + other.radius);
                 let size = round.radius.max(other.radius.abs());
-                let cone = inside_cone(round, back(-n)).min(inside_cone(other, n)) * size;
+                let seen = back(-n);
+                let (cone_a, cone_b) = (inside_cone(round, seen), inside_cone(other, n));
+                // The centre of each has to come to an arc about the other's.
+                let reach = (round.radius + other.radius).abs();
+                let mut clear_m = gap_m.abs();
+                if cone_a < 0.0 {
+                    clear_m = clear_m.max(to_ends(round, seen, rho, reach));
+                }
+                if cone_b < 0.0 {
+                    clear_m = clear_m.max(to_ends(other, n, rho, reach));
+                }
                 Gap {
                     gap_m,
                     w: [pa, -pb],
@@ -213,8 +232,8 @@ impl Pair {
                     ],
                     from_a,
                     normal: n,
-                    inside_m: cone,
-                    clear_m: (rho - other.radius.abs()).abs() - round.radius,
+                    inside_m: cone_a.min(cone_b) * size,
+                    clear_m,
                 }
             }
         }
@@ -229,7 +248,16 @@ fn inside_cone(round: &Round, normal: Vector) -> f64 {
     if round.wide {
         after_from.max(before_to)
     } else {
-        let toward = round.from.dot(&normal) + round.to.dot(&normal);
-        after_from.min(before_to).min(toward)
+        let inside = after_from.min(before_to);
+        // Opposite to all of them both are positive too.
+        if inside > 0.0 && round.from.dot(&normal) + round.to.dot(&normal) <= 0.0 { -0.5 } else { inside }
     }
+}
+
+/// Distance from a place, `rho` off in the direction of a round's outward normal `normal`, to the nearer end of the arc
+/// of radius `reach` about its centre.
+#[inline]
+fn to_ends(round: &Round, normal: Vector, rho: f64, reach: f64) -> f64 {
+    let square = |end: Vector| (normal * rho - end * reach).norm_squared();
+    square(round.from).min(square(round.to)).sqrt()
 }

@@ -49,39 +49,43 @@ pub(crate) fn over(a: &[f64; 4], lightness: &[f64; 4]) -> [f64; 4] {
 /// Pivot, as a part of the largest entry, below which a system is taken to have no solution of its own.
 const SINGULAR_RATIO: f64 = 1e-12;
 
-/// Solves the first `n` rows of `[matrix | right]`; `None` where they do not determine the unknowns.
+/// The solution of a small system; `None` where it has none of its own.
 #[inline]
-pub(crate) fn solve(system: &mut [[f64; MOST + 1]; MOST], n: usize) -> Option<[f64; MOST]> {
-    let mut out = [0.0; MOST];
-    if n == 1 {
-        let pivot = system[0][0];
-        if pivot == 0.0 {
+pub(crate) fn solve<const N: usize>(matrix: &[[f64; N]; N], right: &[f64; N]) -> Option<[f64; N]> {
+    let mut out = [0.0; N];
+    if N == 1 {
+        out[0] = right[0] / matrix[0][0];
+        return (matrix[0][0] != 0.0).then_some(out);
+    }
+    if N == 2 {
+        let (a, b, c, d) = (matrix[0][0], matrix[0][1], matrix[1][0], matrix[1][1]);
+        let whole = a * d - b * c;
+        if whole.abs() <= SINGULAR_RATIO * (a * d).abs().max((b * c).abs()) {
             return None;
         }
-        out[0] = system[0][MOST] / pivot;
+        (out[0], out[1]) = ((right[0] * d - b * right[1]) / whole, (a * right[1] - c * right[0]) / whole);
         return Some(out);
     }
-    let largest = system[..n].iter().flat_map(|r| &r[..n]).fold(0.0_f64, |m, x| m.max(x.abs()));
-    for column in 0..n {
-        let best = (column..n).max_by(|&i, &j| system[i][column].abs().total_cmp(&system[j][column].abs()))?;
-        if system[best][column].abs() <= SINGULAR_RATIO * largest {
+    let (mut m, mut r) = (*matrix, *right);
+    let largest = m.iter().flatten().fold(0.0_f64, |m, x| m.max(x.abs()));
+    for column in 0..N {
+        let best = (column..N).max_by(|&i, &j| m[i][column].abs().total_cmp(&m[j][column].abs()))?;
+        if m[best][column].abs() <= SINGULAR_RATIO * largest {
             return None;
         }
-        system.swap(column, best);
-        let pivot = system[column];
-        for row in &mut system[column + 1..n] {
-            let part = row[column] / pivot[column];
-            if part != 0.0 {
-                for k in column..n {
-                    row[k] -= part * pivot[k];
-                }
-                row[MOST] -= part * pivot[MOST];
+        m.swap(column, best);
+        r.swap(column, best);
+        for row in column + 1..N {
+            let part = m[row][column] / m[column][column];
+            for k in column..N {
+                m[row][k] -= part * m[column][k];
             }
+            r[row] -= part * r[column];
         }
     }
-    for i in (0..n).rev() {
-        let rest: f64 = (i + 1..n).map(|k| system[i][k] * out[k]).sum();
-        out[i] = (system[i][MOST] - rest) / system[i][i];
+    for i in (0..N).rev() {
+        let rest: f64 = (i + 1..N).map(|k| m[i][k] * out[k]).sum();
+        out[i] = (r[i] - rest) / m[i][i];
     }
     Some(out)
 }

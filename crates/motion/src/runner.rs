@@ -1,18 +1,23 @@
 //! The machine in motion: from event to event.
 
-use std::f64::consts::PI;
+use std::f64::consts::TAU;
 
+use crate::balance::BalanceState;
 use crate::dynamics::{Dynamics, PLACES, Place, Works};
 use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
-use crate::row::{MOST, Row};
-use crate::scene::{Scene, Watched};
+use crate::pieces::{Arrived, Pieces};
+use crate::row::{Row, dot, over, solve};
+use crate::scene::Scene;
 use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M};
-use crate::step::{Instant, Laws, Phase, Rates, Step};
+use crate::step::{BEARINGS, Instant, Laws, Phase, Quintic, Rates, Step};
+use crate::watch::{Watch, reaches};
 
 /// Features nearer than this touch, m: a thousandth of the size of an atom, a thousand times the rounding of a place.
 pub(crate) const TOUCH_M: f64 = 1e-12;
 /// Step below which an event that does not move on is settled where it is, s.
 const LEAST_STEP_S: f64 = 1e-11;
+/// An angle nearer than this is where the balance stands, rad: a hundred times the rounding of an angle.
+const HERE_RAD: f64 = 1e-13;
 /// Steps are no longer than this part of the balance's period.
 const LONGEST_RATIO: f64 = 0.01;
 
@@ -86,26 +91,43 @@ pub(crate) struct Runner<'a> {
     pub(crate) now: Instant,
     pub(crate) phase: Phase,
     pub(crate) rates: Rates,
-    pub(crate) watch: Vec<Watched>,
-    pub(crate) near: [i32; 2],
+    pub(crate) watch: Watch,
     pub(crate) works: Works,
     pub(crate) events: Vec<Event>,
     /// Whether wheel and lever are held by their contacts.
     pub(crate) resting: bool,
-    pub(crate) steps: u64,
-    pub(crate) changes: u64,
     /// Contacts that part.
     pub(crate) parting: Vec<Row>,
+    pub(crate) steps: u64,
     h_s: f64,
     longest_s: f64,
+    /// The balance's free flight in closed form, where it has one.
+    pieces: Option<Pieces>,
+    /// What stops the balance while the lever rests at an angle, on either banking.
+    stops: [(f64, Vec<(f64, f64)>); 2],
+    /// Room for the places of pairs that are close.
+    pub(crate) close: Vec<usize>,
 }
 
+/// What ends a phase.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Cause {
+    /// A pair meets.
     Meets(usize),
+    /// A coordinate turns.
     Turns(usize),
+    /// A contact lets go, comes to its end or changes the sense of its slip.
     Bearing,
 }
+
+/// Motions are taken to be longer by this than their ends show.
+const MARGIN_RATIO: f64 = 1.1;
+/// A gap that is less deep than this at one of them may have been closed in between, m.
+const SHALLOW_M: f64 = 1e-7;
+/// Places within a step at which a gap is looked at.
+const LOOKS: usize = 8;
+/// Events other than meetings are located to this part of a step.
+const LOCATED_RATIO: f64 = 1e-9;
 
 impl<'a> Runner<'a> {
     pub(crate) fn new(
@@ -116,53 +138,41 @@ impl<'a> Runner<'a> {
         now: Instant,
     ) -> Runner<'a> {
         let laws = Laws { scene, dynamics, rest_rad };
-        let period_s = 2.0 * PI / dynamics.balance.natural_rad_per_s();
-        let phase = Phase { bearing: Vec::with_capacity(MOST), senses: [0.0; 3], lightness: laws.lightness() };
-        let mut out = Runner {
+        let period_s = TAU / dynamics.balance.natural_rad_per_s();
+        Runner {
             laws,
             options,
             now,
-            phase,
+            phase: Phase::default(),
             rates: Rates::default(),
-            watch: Vec::new(),
-            near: scene.near(now.q[WHEEL]),
+            watch: Watch::new(scene, now.q[WHEEL]),
             works: [0.0; PLACES],
             events: Vec::new(),
             resting: false,
-            steps: 0,
-            changes: 0,
             parting: Vec::new(),
+            steps: 0,
             h_s: 1e-4 * period_s,
             longest_s: LONGEST_RATIO * period_s,
-        };
-        scene.watch(out.near, &mut out.watch);
-        out
-    }
-
-    /// Finds the first phase.
-    pub(crate) fn begin(&mut self) -> Result<(), Halt> {
-        self.settled()
-    }
-
-    fn settled(&mut self) -> Result<(), Halt> {
-        self.changes += 1;
-        let near = self.laws.scene.near(self.now.q[WHEEL]);
-        if near != self.near {
-            self.near = near;
-            self.laws.scene.watch(near, &mut self.watch);
+            pieces: dynamics.balance.pieces(),
+            stops: [(f64::NAN, Vec::new()), (f64::NAN, Vec::new())],
+            close: Vec::new(),
         }
+    }
+
+    /// Finds what holds now.
+    pub(crate) fn begin(&mut self) -> Result<(), Halt> {
+        self.watch.renew(self.laws.scene, self.now.q[WHEEL]);
         let [low, high] = self.laws.scene.travel_rad;
         if !(low..=high).contains(&self.now.q[LEVER]) {
             return Err(Halt::BeyondBankings);
         }
         self.settle()?;
-        self.rates = self.laws.rates(&self.now.q, &self.now.v, &self.phase);
-        if self.rates.jams {
-            return Err(Halt::Jams);
-        }
         // What has just rebounded comes back: the next step ends a little later.
         for row in &self.parting {
-            let pull = crate::row::dot(&row.w, &self.rates.a) + row.curve_m_per_s2;
+            let pull = row.w[0] * self.rates.a[0]
+                + row.w[1] * self.rates.a[1]
+                + row.w[2] * self.rates.a[2]
+                + row.curve_m_per_s2;
             if pull < 0.0 {
                 self.h_s = self.h_s.min(-2.1 * row.opening_m_per_s / pull);
             }
@@ -172,108 +182,91 @@ impl<'a> Runner<'a> {
 
     /// Moves on to the next event.
     pub(crate) fn advance(&mut self) -> Result<(), Halt> {
+        if self.resting
+            && let Some(pieces) = self.pieces
+        {
+            self.steps += 1;
+            return self.fly(&pieces);
+        }
         loop {
             self.steps += 1;
             if self.steps > self.options.most_steps {
                 return Err(Halt::Endless);
             }
-            let longest_s = if self.resting { 5.0 * self.longest_s } else { self.longest_s };
-            let h_s = self.h_s.min(longest_s);
-            let step = self.laws.step(&self.now, &self.rates, h_s, &self.phase);
+            let h_s = self.h_s.min(self.longest_s);
+            let step = self.laws.step(&self.watch, &self.now, &self.rates, h_s, &self.phase);
             let allowed = self.options.step_error_ratio;
             if !(step.error <= allowed) && h_s > LEAST_STEP_S {
                 let by = 0.9 * (allowed / step.error).powf(0.2);
                 self.h_s = h_s * if by.is_finite() { by.clamp(0.1, 0.9) } else { 0.1 };
                 continue;
             }
-            if step.doubtful && h_s > LEAST_STEP_S && !self.ends_by_force(&step) {
+            let lets_go = step.last.force_n.iter().any(|&f| f < 0.0) && !step.last.jams;
+            if step.doubtful && h_s > LEAST_STEP_S && !lets_go {
                 self.h_s = 0.5 * h_s;
                 continue;
             }
-            let (at_s, cause) = match self.first_event(&step) {
-                None => {
-                    self.take(&step);
-                    let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
-                    self.h_s = h_s * by.clamp(0.2, 4.0);
-                    continue;
-                }
-                Some(found) => found,
+            let Some((at_s, cause)) = self.first_event(&step) else {
+                self.take(&step, h_s);
+                let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
+                self.h_s = h_s * by.clamp(0.2, 4.0);
+                continue;
             };
-            let at_s = at_s.max(LEAST_STEP_S);
-            let step = if at_s < h_s { self.laws.step(&self.now, &self.rates, at_s, &self.phase) } else { step };
-            self.take(&step);
-            if let Cause::Meets(at) = cause {
-                self.land(at);
+            self.take(&step, at_s.max(LEAST_STEP_S));
+            match cause {
+                Cause::Meets(at) => self.land(at),
+                Cause::Turns(k) => self.turned(k, step.from.v[k]),
+                Cause::Bearing => {}
             }
-            if let Cause::Turns(k) = cause {
-                let t_s = self.now.t_s;
-                match k {
-                    BALANCE => {
-                        let balance_rad = self.now.q[BALANCE] - self.laws.rest_rad;
-                        self.events.push(Event::Extreme { t_s, balance_rad });
-                    }
-                    WHEEL if step.from.v[WHEEL] > 0.0 => self.events.push(Event::Advances { t_s }),
-                    _ => {}
-                }
-                self.now.v[k] = 0.0;
-            }
-            return self.settled();
+            return self.begin();
         }
     }
 
-    /// A doubtful step may be one whose end shows the contact to have let go: then the event is looked for in it.
-    fn ends_by_force(&self, step: &Step) -> bool {
-        !step.last.jams && step.last.force_n[..self.phase.bearing.len()].iter().any(|&f| f < 0.0)
+    /// Notes that a coordinate stands, having moved at `before`.
+    fn turned(&mut self, k: usize, before: f64) {
+        let t_s = self.now.t_s;
+        match k {
+            BALANCE => self.events.push(Event::Extreme { t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad }),
+            WHEEL if before > 0.0 => self.events.push(Event::Advances { t_s }),
+            _ => {}
+        }
+        self.now.v[k] = 0.0;
     }
 
-    /// Takes a step: state, works, margins.
-    fn take(&mut self, step: &Step) {
-        let h_s = step.to.t_s - step.from.t_s;
-        for watched in &mut self.watch {
-            let pair = &watched.pair;
-            let far = |body: usize, reach_m: f64| h_s * reach_m * step.from.v[body].abs().max(step.to.v[body].abs());
-            watched.free_m -= 1.1 * (far(pair.a, pair.reach_m[0]) + far(pair.b, pair.reach_m[1]));
+    /// Takes a step up to a time within it: state and works.
+    fn take(&mut self, step: &Step, s: f64) {
+        let ends = s >= step.h_s;
+        self.now = step.at(s);
+        self.rates = if ends { step.last } else { self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase) };
+        let work_j = step.work_j(s);
+        self.works[Place::Drive as usize] += work_j[0];
+        self.works[Place::LeverPivots as usize] += work_j[1];
+        self.works[Place::Air as usize] += work_j[2];
+        self.works[Place::BalancePivots as usize] += work_j[3];
+        for (bearing, work) in self.phase.bearing().iter().zip(&work_j[4..]) {
+            let pair = &self.watch.pairs[bearing.at].pair;
+            self.works[Place::of_friction(pair.meeting, pair.faces[1]) as usize] += work;
         }
-        self.now = step.to;
-        self.rates = step.last;
-        let works = &mut self.works;
-        works[Place::Drive as usize] += step.work_j[0];
-        works[Place::LeverPivots as usize] += step.work_j[1];
-        works[Place::Air as usize] += step.work_j[2];
-        works[Place::BalancePivots as usize] += step.work_j[3];
-        for (j, bearing) in self.phase.bearing.iter().enumerate() {
-            let place = Place::of_friction(bearing.watched.pair.meeting, bearing.watched.pair.faces[1]);
-            works[place as usize] += step.work_j[4 + j];
+        match self.phase.bearing().len() {
+            0 => {}
+            1 => self.project::<1>(),
+            2 => self.project::<2>(),
+            _ => self.project::<BEARINGS>(),
         }
-        self.project();
     }
 
     /// Brings contacts that bear back to no gap and no speed of opening, from what a step's error leaves.
-    fn project(&mut self) {
-        let n = self.phase.bearing.len();
-        if n == 0 || self.resting {
-            return;
-        }
-        let light = &self.phase.lightness;
-        for shift in [true, false] {
-            let mut system = [[0.0; MOST + 1]; MOST];
-            let rows = &self.rates.rows;
-            for i in 0..n {
-                for j in 0..n {
-                    system[i][j] = crate::row::dot(&rows[i].w, &crate::row::over(&rows[j].w, light));
-                }
-                system[i][MOST] = if shift { -self.rates.gap_m[i] } else { -crate::row::dot(&rows[i].w, &self.now.v) };
-            }
-            let Some(by) = crate::row::solve(&mut system, n) else { return };
-            for j in 0..n {
-                let change = crate::row::over(&rows[j].w, light);
-                for k in 0..3 {
-                    if shift {
-                        self.now.q[k] += by[j] * change[k];
-                    } else {
-                        self.now.v[k] += by[j] * change[k];
-                    }
-                }
+    fn project<const N: usize>(&mut self) {
+        let (w, light) = (&self.rates.w, &self.phase.lightness);
+        let changes: [[f64; 4]; N] = std::array::from_fn(|j| over(&w[j], light));
+        let matrix: [[f64; N]; N] = std::array::from_fn(|i| std::array::from_fn(|j| dot(&w[i], &changes[j])));
+        let gaps: [f64; N] = std::array::from_fn(|i| -self.rates.gap_m[i]);
+        let speeds: [f64; N] = std::array::from_fn(|i| -dot(&w[i], &self.now.v));
+        let (Some(shift), Some(slow)) = (solve(&matrix, &gaps), solve(&matrix, &speeds)) else { return };
+        for j in 0..N {
+            for k in 0..3 {
+                self.now.q[k] += shift[j] * changes[j][k];
+                self.now.v[k] += slow[j] * changes[j][k];
             }
         }
     }
@@ -281,15 +274,14 @@ impl<'a> Runner<'a> {
     /// Moves to where the gap of a pair closes, from what the search for it left.
     fn land(&mut self, at: usize) {
         for _ in 0..2 {
-            let turns = self.laws.scene.turns(&self.now.q);
-            let watched = &mut self.watch[at];
-            watched.free_m = 0.0;
-            let gap = watched.gap(&turns);
-            let row = Row::new(&gap, watched.pair.a, watched.pair.b, &self.now.v);
-            if row.opening_m_per_s == 0.0 || gap.gap_m.abs() < 1e-3 * TOUCH_M {
-                return;
-            }
+            let watched = &self.watch.pairs[at];
+            let gap = watched.gap(&self.laws.scene.turns(&self.now.q));
+            let row = watched.row(&gap, &self.now.v);
             let by_s = -gap.gap_m / row.opening_m_per_s;
+            // A gap that closes no further is taken as it is.
+            if gap.gap_m.abs() < 1e-3 * TOUCH_M || !(by_s.abs() < self.longest_s) {
+                break;
+            }
             for k in 0..3 {
                 self.now.q[k] += by_s * self.now.v[k];
             }
@@ -297,123 +289,175 @@ impl<'a> Runner<'a> {
         }
     }
 
+    /// The balance in free flight, wheel and lever at rest: to its extreme, or to where jewel or roller meet the lever.
+    fn fly(&mut self, pieces: &Pieces) -> Result<(), Halt> {
+        let rest_rad = self.laws.rest_rad;
+        let from = BalanceState { angle_rad: self.now.q[BALANCE] - rest_rad, speed_rad_per_s: self.now.v[BALANCE] };
+        let sense = self.phase.senses[BALANCE];
+        let until = self.next_stop(sense).map(|jewel_rad| jewel_rad - rest_rad);
+        let arrival = pieces.fly(from, 0.0, until);
+        self.works[Place::Air as usize] += arrival.viscous_j;
+        self.works[Place::BalancePivots as usize] += arrival.dry_j;
+        self.now.t_s += arrival.time_s;
+        self.now.q[BALANCE] = arrival.state.angle_rad + rest_rad;
+        self.now.v[BALANCE] = arrival.state.speed_rad_per_s;
+        match arrival.arrived {
+            Arrived::Sticks | Arrived::Creeps => return Err(Halt::Stands),
+            Arrived::AtTurning => {
+                self.turned(BALANCE, from.speed_rad_per_s);
+                self.phase.senses[BALANCE] = -sense;
+                return Ok(());
+            }
+            Arrived::AtAngle => {}
+        }
+        self.begin()
+    }
+
+    /// The jewel angle at which the balance, moving in a sense with the lever at rest, meets something.
+    fn next_stop(&mut self, sense: f64) -> Option<f64> {
+        let (lever_rad, jewel_rad) = (self.now.q[LEVER], self.now.q[BALANCE]);
+        let known = &mut self.stops[usize::from(lever_rad < 0.0)];
+        if known.0 != lever_rad {
+            *known = (lever_rad, self.laws.scene.stops(lever_rad));
+        }
+        let ahead = |&&(_, opening): &&(f64, f64)| sense * opening < 0.0;
+        let way = |&(at_rad, _): &(f64, f64)| {
+            let way = (sense * (at_rad - jewel_rad)).rem_euclid(TAU);
+            // Where it stands it has just been.
+            if way < HERE_RAD { way + TAU } else { way }
+        };
+        let least = known.1.iter().filter(ahead).map(way).fold(f64::INFINITY, f64::min);
+        least.is_finite().then_some(jewel_rad + sense * least)
+    }
+
     /// The first event within a step: when, from its start, and what.
     fn first_event(&mut self, step: &Step) -> Option<(f64, Cause)> {
-        let h_s = step.to.t_s - step.from.t_s;
+        let h_s = step.h_s;
         let mut first = (h_s, None);
         for k in 0..3 {
-            let value = |s: f64| self.phase.senses[k] * step.at(s).1[k];
-            let turned = self.phase.lightness[k] > 0.0 && self.phase.senses[k] * step.to.v[k] < -REST_RAD_PER_S;
-            if turned && (first.0 == h_s || value(first.0) < 0.0) {
-                first = (root(first.0, value), Some(Cause::Turns(k)));
+            if !self.turning_matters(k) || self.phase.senses[k] * step.to.v[k] >= -REST_RAD_PER_S {
+                continue;
+            }
+            let value = |s: f64| self.phase.senses[k] * step.at(s).v[k];
+            if first.0 == h_s || value(first.0) < 0.0 {
+                first = (root(first.0, 1e-14, value), Some(Cause::Turns(k)));
             }
         }
-        for i in 0..self.phase.bearing.len() {
-            if self.resting {
-                break;
-            }
-            let read = |r: &Rates, which: usize| match which {
-                0 => r.force_n[i],
-                1 => r.inside_m[i] + SLACK_M,
-                _ => self.phase.bearing[i].sense * r.rows[i].slip_m_per_s,
-            };
-            for which in 0..3 {
+        for i in 0..self.phase.bearing().len() {
+            let sense = self.phase.bearing()[i].sense;
+            for read in [
+                |r: &Rates, i: usize, _: f64| r.force_n[i],
+                |r: &Rates, i: usize, _: f64| r.inside_m[i] + SLACK_M,
+                |r: &Rates, i: usize, sense: f64| sense * r.slip_m_per_s[i],
+            ] {
                 let value = |s: f64| {
-                    let (q, v) = step.at(s);
-                    read(&self.laws.rates(&q, &v, &self.phase), which)
+                    let at = step.at(s);
+                    read(&self.laws.rates(&self.watch, &at.q, &at.v, &self.phase), i, sense)
                 };
-                let end = if first.0 < h_s { value(first.0) } else { read(&step.last, which) };
+                let end = if first.0 < h_s { value(first.0) } else { read(&step.last, i, sense) };
                 if end < 0.0 {
-                    first = (root(first.0, value), Some(Cause::Bearing));
+                    first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
                 }
             }
         }
-        self.first_meeting(step, h_s, &mut first);
+        self.first_meeting(step, &mut first);
         first.1.map(|cause| (first.0, cause))
     }
 
-    fn first_meeting(&mut self, step: &Step, h_s: f64, first: &mut (f64, Option<Cause>)) {
-        let scene = self.laws.scene;
-        let mut ends = None;
-        for at in 0..self.watch.len() {
-            let watched = self.watch[at];
-            let pair = &watched.pair;
-            let far = |body: usize, reach_m: f64| h_s * reach_m * step.from.v[body].abs().max(step.to.v[body].abs());
-            let moved_m = 1.1 * (far(pair.a, pair.reach_m[0]) + far(pair.b, pair.reach_m[1]));
-            if moved_m <= watched.free_m {
-                continue;
+    /// Whether anything depends on the sense in which a coordinate moves.
+    fn turning_matters(&self, k: usize) -> bool {
+        let d = self.laws.dynamics;
+        let tooth = |b: &crate::step::Bearing| self.watch.pairs[b.at].pair.meeting.of_tooth();
+        self.phase.lightness[k] > 0.0
+            && match k {
+                WHEEL => d.wheel.recoil_torque_n_m != d.wheel.torque_n_m || self.phase.bearing().iter().any(tooth),
+                LEVER => d.lever.pivot_n_m > 0.0,
+                _ => true,
             }
-            let bears = |b: &crate::step::Bearing| b.watched.pair.id == pair.id && b.watched.tooth == watched.tooth;
-            if self.phase.bearing.iter().any(bears) {
-                continue;
-            }
-            let (start, end) = *ends.get_or_insert_with(|| (scene.turns(&step.from.q), step.turns(scene)));
-            let from = self.watch[at].gap(&start);
-            self.watch[at].free_m = from.clear_m.max(0.0);
-            let lasts = first.0;
-            let to = if lasts < h_s { watched.gap(&scene.turns(&step.at(lasts).0)) } else { watched.gap(&end) };
-            if let Some(found) = self.meeting(&watched, step, lasts, [&from, &to], moved_m) {
-                *first = (found, Some(Cause::Meets(at)));
-            }
-        }
     }
 
-    /// When within `lasts` of a step the gap of a pair closes, from where it stands at both ends.
-    fn meeting(&self, watched: &Watched, step: &Step, lasts: f64, [from, to]: [&Gap; 2], moved_m: f64) -> Option<f64> {
+    fn first_meeting(&mut self, step: &Step, first: &mut (f64, Option<Cause>)) {
         let scene = self.laws.scene;
-        let at = |s: f64| watched.gap(&scene.turns(&step.at(s).0));
-        // As when it is settled: a contact at the end of a face counts when it is going in.
-        let goes_in = |s: &f64| {
-            let (q, v) = step.at(*s);
-            watched.gap(&scene.turns(&[0, 1, 2].map(|k| q[k] + LOOK_S * v[k]))).inside_m >= -SLACK_M
-        };
-        if from.gap_m > TOUCH_M {
-            let until = if to.gap_m < 0.0 { Some(lasts) } else { self.graze(watched, step, lasts) };
-            if let Some(found) = until.map(|until| root(until, |s| at(s).gap_m)).filter(goes_in) {
-                return Some(found);
+        let mut close = std::mem::take(&mut self.close);
+        self.watch.close(&step.to.q, &mut close);
+        let (mut start, mut end) = (None, None);
+        for &at in &close {
+            if self.phase.bearing().iter().any(|b| b.at == at) {
+                continue;
+            }
+            let to = self.watch.pairs[at].gap(end.get_or_insert_with(|| scene.turns(&step.to.q)));
+            self.watch.learn(at, &step.to.q, &to);
+            let watched = &self.watch.pairs[at];
+            let reach_m = reaches(&watched.pair);
+            let moved_m: f64 = (0..3).map(|k| MARGIN_RATIO * reach_m[k] * (step.to.q[k] - step.from.q[k]).abs()).sum();
+            let opens = || watched.row(&to, &step.to.v).opening_m_per_s > 0.0;
+            if to.gap_m.abs() < moved_m && (to.gap_m < 0.0 || opens()) {
+                let from = watched.gap(start.get_or_insert_with(|| scene.turns(&step.from.q)));
+                if let Some(found) = self.meeting(at, step, first.0, [&from, &to], moved_m) {
+                    *first = (found, Some(Cause::Meets(at)));
+                }
             }
         }
-        // In one another at the end and not at the start: back after it had let go, or come round the end of a face. Deeper
-        // than it can have moved, the two look at one another across a thin body.
+        self.close = close;
+    }
+
+    /// When within `lasts` of a step the gap of a pair closes, from where it stands at both ends of the step.
+    fn meeting(&self, place: usize, step: &Step, lasts: f64, [from, to]: [&Gap; 2], moved_m: f64) -> Option<f64> {
+        let (scene, watched, h_s) = (self.laws.scene, &self.watch.pairs[place], step.h_s);
+        let of = |gap: &Gap, at: &Instant, rates: &Rates| {
+            let row = watched.row(gap, &at.v);
+            let pull: f64 = (0..3).map(|k| row.w[k] * rates.a[k]).sum::<f64>() + row.curve_m_per_s2;
+            [gap.gap_m, row.opening_m_per_s * h_s, pull * h_s * h_s]
+        };
+        let curve = Quintic::through([of(from, &step.from, &step.first), of(to, &step.to, &step.last)]);
+        let part = lasts / h_s;
+        // From a place where it is open to the next where it is not; what touches at the start has to open first.
+        let mut open = (from.gap_m > TOUCH_M).then_some(0.0);
+        let shallow = |gap_m: f64| gap_m < TOUCH_M && gap_m > -SHALLOW_M;
+        let mut passes_by = shallow(from.gap_m);
+        for look in 1..=LOOKS {
+            let x = part * look as f64 / LOOKS as f64;
+            let gap_m = curve.at(x).0;
+            passes_by |= shallow(gap_m);
+            if gap_m > TOUCH_M {
+                open = Some(x);
+            } else if let (Some(low), true) = (open, gap_m < 0.0) {
+                let found = h_s * (low + root(x - low, 1e-14, |by| curve.at(low + by).0));
+                // As when it is settled: a contact at the end of a face counts when it is going in.
+                let there = step.at(found);
+                let ahead = [0, 1, 2].map(|k| there.q[k] + LOOK_S * there.v[k]);
+                if watched.gap(&scene.turns(&ahead)).inside_m >= -SLACK_M {
+                    return Some(found);
+                }
+                open = None;
+            }
+        }
+        // In one another somewhere and not at the start: come back at once after it had let go, or come round the end of
+        // a face. Deeper than it can have moved, the two look at one another across a thin body.
         let inside = |gap: &Gap| gap.gap_m < -TOUCH_M && gap.inside_m >= 0.0;
-        if inside(from) && from.gap_m < -DEEP_M {
+        if !passes_by || (inside(from) && from.gap_m < -DEEP_M) {
             return None;
         }
-        let entered = |gap: &Gap| inside(gap) && gap.gap_m > -moved_m;
-        let until = if from.gap_m < TOUCH_M {
-            let early = [0.125, 0.25, 0.5, 0.75].into_iter().map(|part| part * lasts);
-            early.into_iter().find(|&s| entered(&at(s)))
-        } else {
-            None
+        let at = |s: f64| watched.gap(&scene.turns(&step.at(s).q));
+        let entered = |s: &f64| {
+            let gap = at(*s);
+            inside(&gap) && gap.gap_m > -moved_m
         };
-        let (mut low, mut high) = (0.0, until.or(entered(to).then_some(lasts))?);
+        let mut high = (1..=LOOKS).map(|look| lasts * look as f64 / LOOKS as f64).find(entered)?;
+        let mut low = 0.0;
         while high - low > LEAST_STEP_S {
             let middle = 0.5 * (low + high);
             if inside(&at(middle)) { high = middle } else { low = middle }
         }
         (at(high).gap_m > -DEEP_M).then_some(high)
     }
-
-    /// A gap that closes and opens again within a step.
-    fn graze(&self, watched: &Watched, step: &Step, lasts: f64) -> Option<f64> {
-        let rate = |s: f64| {
-            let (q, v) = step.at(s);
-            let gap = watched.gap(&self.laws.scene.turns(&q));
-            (gap.gap_m, Row::new(&gap, watched.pair.a, watched.pair.b, &v).opening_m_per_s)
-        };
-        if rate(0.0).1 >= 0.0 || rate(lasts).1 <= 0.0 {
-            return None;
-        }
-        let least = root(lasts, |s| -rate(s).1);
-        (rate(least).0 < 0.0).then_some(least)
-    }
 }
 
-/// Where a function that is positive at 0 and negative at `end` first passes 0, nearly, to the rounding of the argument;
+/// Where a function that is positive at 0 and negative at `end` first passes 0, nearly, to a part of `end`;
 /// 0 where it is not positive at the start.
 ///
 /// Chords, the end that stays weighed down: N. Anderson, A. Bjorck, BIT 13 (1973) 253-264 (from memory).
-pub(crate) fn root(end: f64, value: impl Fn(f64) -> f64) -> f64 {
+pub(crate) fn root(end: f64, located_ratio: f64, value: impl Fn(f64) -> f64) -> f64 {
     let (mut old, mut new) = (0.0, end);
     let (mut at_old, mut at_new) = (value(old), value(new));
     if at_old <= 0.0 {
@@ -425,7 +469,7 @@ pub(crate) fn root(end: f64, value: impl Fn(f64) -> f64) -> f64 {
         if !(next > low && next < high) {
             next = 0.5 * (low + high);
         }
-        if high - low <= 1e-14 * end || next == low || next == high {
+        if high - low <= located_ratio * end || next == low || next == high {
             break;
         }
         let at_next = value(next);

@@ -1,10 +1,11 @@
 //! The drawn parts as pairs of features that can meet, each kept with how far it is from doing so.
 
 use movement::Pallet;
-use parts::{Body, Parts};
-use plane::{Feature, Vector, direction_rad};
+use parts::{Body, Centres, Parts};
+use plane::{Feature, Pose, Vector, direction_rad, touches};
 
-use crate::pair::{BALANCE, Gap, LEVER, Meeting, PLATE, Pair, Turns, WHEEL};
+use crate::pair::{BALANCE, LEVER, Meeting, Pair, Turns, WHEEL};
+use crate::watch::Watched;
 
 /// Steps of the lever over its travel at which the reach of its features is taken.
 const LEVER_SAMPLES: usize = 8;
@@ -31,22 +32,10 @@ pub(crate) struct Scene {
     /// Lever angles within which pairs were looked for.
     pub(crate) travel_rad: [f64; 2],
     alike: bool,
-}
-
-/// A pair that is watched.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Watched {
-    pub(crate) pair: Pair,
-    pub(crate) tooth: i32,
-    pub(crate) extra: (f64, f64),
-    /// So far the two bodies may move, measured at their reach, before it is looked at again.
-    pub(crate) free_m: f64,
-}
-
-impl Watched {
-    pub(crate) fn gap(&self, turns: &Turns) -> Gap {
-        self.pair.gap(turns, self.extra)
-    }
+    /// Features of jewel and safety roller at jewel angle 0, of fork and guard at lever angle 0, in the drawing's frame.
+    balance: [Vec<Feature>; 2],
+    lever: [Vec<Feature>; 2],
+    centres: Centres,
 }
 
 impl Scene {
@@ -122,6 +111,9 @@ impl Scene {
             line: (parts.line_rad.cos(), parts.line_rad.sin()),
             travel_rad,
             alike: wheel.alike(),
+            balance: [&parts.roller.jewel, &parts.roller.safety].map(|b| posed(b, &parts.roller_pose(0.0))),
+            lever: [fork, &parts.lever.guard].map(|b| posed(b, &parts.lever_pose(0.0))),
+            centres: *centres,
         }
     }
 
@@ -143,18 +135,32 @@ impl Scene {
         [0, 1].map(|stone| self.tooth_before(stone, wheel_rad) - 1)
     }
 
+    /// Jewel angles at which jewel or safety roller, turned with the balance, touch the lever standing at an angle; with
+    /// each the rate at which the gap opens, m/rad.
+    pub(crate) fn stops(&self, lever_rad: f64) -> Vec<(f64, f64)> {
+        let pose = Pose::about(self.centres.pallet_m, lever_rad);
+        let mut out = Vec::new();
+        for (turned, held) in self.balance.iter().zip(&self.lever) {
+            let held: Vec<Feature> = held.iter().map(|f| f.posed(&pose)).collect();
+            touches(turned, self.centres.balance_m, &held, |t| out.push((t.angle_rad, t.opening)));
+        }
+        out
+    }
+
     /// Every pair to watch, for the first teeth as `near` gives them.
     pub(crate) fn watch(&self, near: [i32; 2], out: &mut Vec<Watched>) {
-        out.clear();
         for (stone, first) in near.into_iter().enumerate() {
             for tooth in first..first + TEETH_WATCHED as i32 {
                 let at = tooth.rem_euclid(self.tooth_count) as usize;
                 let of = if self.alike { 0 } else { at };
                 let extra = self.tooth_turns[at];
-                out.extend(self.teeth[stone][of].iter().map(|&pair| Watched { pair, tooth, extra, free_m: 0.0 }));
+                out.extend(self.teeth[stone][of].iter().map(|&pair| Watched { pair, tooth, extra }));
             }
         }
-        out.extend(self.others.iter().map(|&pair| Watched { pair, tooth: 0, extra: (1.0, 0.0), free_m: 0.0 }));
+        out.extend(self.others.iter().map(|&pair| Watched { pair, tooth: 0, extra: (1.0, 0.0) }));
     }
 }
-const _: () = assert!(PLATE == 3);
+
+fn posed(body: &Body, pose: &Pose) -> Vec<Feature> {
+    body.features.iter().map(|f| f.posed(pose)).collect()
+}

@@ -2,10 +2,10 @@
 
 use crate::dynamics::Place;
 use crate::impact::{SPEED_M_PER_S, Struck, strike};
-use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
-use crate::row::{MOST, Row, dot};
+use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
+use crate::row::{MOST, Row};
 use crate::runner::{Event, Halt, Runner, Shock, TOUCH_M};
-use crate::step::{Bearing, Phase};
+use crate::step::{Bearing, Phase, Rates};
 
 /// Rounds of impacts at one instant after which they are given up.
 const MOST_ROUNDS: usize = 50;
@@ -57,23 +57,21 @@ impl Runner<'_> {
         let turns = scene.turns(&q);
         let mut soon = None;
         let mut out: Vec<Touching> = Vec::with_capacity(MOST);
-        for (at, watched) in self.watch.iter_mut().enumerate() {
-            if watched.free_m > TOUCH_M {
-                continue;
-            }
-            let gap = watched.gap(&turns);
-            watched.free_m = gap.clear_m.max(0.0);
+        let mut close = std::mem::take(&mut self.close);
+        self.watch.close(&q, &mut close);
+        for &at in &close {
+            let gap = self.watch.pairs[at].gap(&turns);
+            self.watch.learn(at, &q, &gap);
             if gap.gap_m > TOUCH_M || gap.gap_m < -DEEP_M {
                 continue;
             }
-            let ahead: &Gap =
-                &watched.gap(soon.get_or_insert_with(|| scene.turns(&[0, 1, 2].map(|k| q[k] + LOOK_S * v[k]))));
-            if ahead.inside_m < -SLACK_M {
-                continue;
+            let watched = &self.watch.pairs[at];
+            let ahead = watched.gap(soon.get_or_insert_with(|| scene.turns(&[0, 1, 2].map(|k| q[k] + LOOK_S * v[k]))));
+            if ahead.inside_m >= -SLACK_M {
+                out.push(Touching { at, row: watched.row(&gap, &v) });
             }
-            let row = Row::new(&gap, watched.pair.a, watched.pair.b, &v);
-            out.push(Touching { at, row });
         }
+        self.close = close;
         out
     }
 
@@ -86,7 +84,7 @@ impl Runner<'_> {
         let struck: Vec<Struck> = first
             .iter()
             .map(|t| {
-                let surface = dynamics.surface(self.watch[t.at].pair.meeting);
+                let surface = dynamics.surface(self.watch.pairs[t.at].pair.meeting);
                 let keeps = -t.row.opening_m_per_s < dynamics.keep_m_per_s;
                 Struck {
                     row: t.row,
@@ -102,7 +100,7 @@ impl Runner<'_> {
             if blow.impulse_n_s == 0.0 {
                 continue;
             }
-            let pair = &self.watch[t.at].pair;
+            let pair = &self.watch.pairs[t.at].pair;
             self.works[Place::of_shock(pair.meeting, pair.faces[1]) as usize] += blow.lost_j;
             if t.row.opening_m_per_s < -SPEED_M_PER_S {
                 self.events.push(Event::Shock(Shock {
@@ -131,102 +129,93 @@ impl Runner<'_> {
             return Ok(());
         }
         let count = lasting.len();
-        for senses in self.senses() {
+        for senses in 0..1_usize << 3 {
+            let Some(senses) = self.senses(senses) else { continue };
             for mask in (0..1_usize << count).rev() {
                 for slips in 0..1_usize << count {
-                    if let Some(phase) = self.fits(lasting, mask, slips, senses) {
-                        self.phase = phase;
+                    if slips & !mask != 0 {
+                        continue;
+                    }
+                    if let Some((phase, rates)) = self.fits(lasting, mask, slips, senses) {
+                        (self.phase, self.rates) = (phase, rates);
                         return Ok(());
                     }
                 }
             }
         }
-        if moving(BALANCE) || moving(LEVER) || moving(WHEEL) { Err(Halt::Jams) } else { Err(Halt::Stands) }
+        if v[..3] == [0.0; 3] { Err(Halt::Stands) } else { Err(Halt::Jams) }
     }
 
-    /// Senses in which the coordinates can move on: as they do, or both for one that stands.
-    fn senses(&self) -> Vec<[f64; 3]> {
-        let mut out = vec![[0.0; 3]];
-        for k in 0..3 {
-            let v = self.now.v[k];
-            let both: &[f64] = if v > REST_RAD_PER_S {
-                &[1.0]
-            } else if v < -REST_RAD_PER_S {
-                &[-1.0]
+    /// Senses in which the coordinates can move on, as a number of eight says: as they do, or either for one that stands
+    /// and whose sense matters; `None` for a number that says the same as another.
+    fn senses(&self, number: usize) -> Option<[f64; 3]> {
+        let mut out = [0.0; 3];
+        for (k, sense) in out.iter_mut().enumerate() {
+            let (v, turned) = (self.now.v[k], number & (1 << k) != 0);
+            if turned && v != 0.0 {
+                return None;
+            }
+            *sense = if v != 0.0 {
+                v.signum()
+            } else if turned {
+                1.0
             } else {
-                &[-1.0, 1.0]
+                -1.0
             };
-            out = out
-                .iter()
-                .flat_map(|s| {
-                    both.iter().map(|&b| {
-                        let mut s = *s;
-                        s[k] = b;
-                        s
-                    })
-                })
-                .collect();
         }
-        out
+        Some(out)
     }
 
     /// The phase in which the contacts of `mask` bear, those of `slips` slipping the other way where they do not slip
     /// yet; `None` where it breaks a law.
-    fn fits(&self, lasting: &[Touching], mask: usize, slips: usize, senses: [f64; 3]) -> Option<Phase> {
+    fn fits(&self, lasting: &[Touching], mask: usize, slips: usize, senses: [f64; 3]) -> Option<(Phase, Rates)> {
         let dynamics = self.laws.dynamics;
-        let mut bearing = Vec::with_capacity(MOST);
-        for (i, t) in lasting.iter().enumerate() {
-            let turned = slips & (1 << i) != 0;
-            if mask & (1 << i) == 0 {
-                if turned {
-                    return None;
-                }
-                continue;
+        let mut phase = Phase::new(senses, self.laws.lightness());
+        for (i, t) in lasting.iter().enumerate().filter(|(i, _)| mask & (1 << i) != 0) {
+            let (slip, turned) = (t.row.slip_m_per_s, slips & (1 << i) != 0);
+            if turned && slip.abs() > SPEED_M_PER_S {
+                return None;
             }
-            let watched = self.watch[t.at];
-            let slip = t.row.slip_m_per_s;
             let sense = if slip.abs() > SPEED_M_PER_S {
-                if turned {
-                    return None;
-                }
                 slip.signum()
             } else if turned {
                 -1.0
             } else {
                 1.0
             };
-            let friction_ratio = dynamics.surface(watched.pair.meeting).friction_ratio;
-            bearing.push(Bearing { watched, friction_ratio, sense });
-        }
-        let phase = Phase { bearing, senses, lightness: self.laws.lightness() };
-        let rates = self.laws.rates(&self.now.q, &self.now.v, &phase);
-        if rates.jams {
-            return None;
-        }
-        let mut at = 0;
-        for (i, t) in lasting.iter().enumerate() {
-            if mask & (1 << i) != 0 {
-                if rates.force_n[at] <= 0.0 {
-                    return None;
-                }
-                // A slip that is only about to begin has to begin in the sense assumed.
-                let slip = t.row.slip_m_per_s;
-                if slip.abs() <= SPEED_M_PER_S && dot(&t.row.t, &rates.a) * phase.bearing[at].sense < 0.0 {
-                    return None;
-                }
-                at += 1;
-            } else if dot(&t.row.w, &rates.a) + t.row.curve_m_per_s2 < -STILL_M_PER_S2 {
+            let friction_ratio = dynamics.surface(self.watch.pairs[t.at].pair.meeting).friction_ratio;
+            if !phase.bear(Bearing { at: t.at, friction_ratio, sense }) {
                 return None;
             }
         }
-        let begins = |k: usize| self.now.v[k].abs() > REST_RAD_PER_S || rates.a[k] * senses[k] >= 0.0;
-        (0..3).all(begins).then_some(phase)
+        let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &phase);
+        if rates.jams {
+            return None;
+        }
+        let along = |arms: &[f64; 4]| arms[0] * rates.a[0] + arms[1] * rates.a[1] + arms[2] * rates.a[2];
+        let mut bearing = phase.bearing().iter().zip(&rates.force_n);
+        for (i, t) in lasting.iter().enumerate() {
+            if mask & (1 << i) == 0 {
+                if along(&t.row.w) + t.row.curve_m_per_s2 < -STILL_M_PER_S2 {
+                    return None;
+                }
+                continue;
+            }
+            let (bearing, &force_n) = bearing.next()?;
+            // A slip that is only about to begin has to begin in the sense assumed.
+            let begins = t.row.slip_m_per_s.abs() > SPEED_M_PER_S || along(&t.row.t) * bearing.sense >= 0.0;
+            if force_n <= 0.0 || !begins {
+                return None;
+            }
+        }
+        let begins = |k: usize| self.now.v[k] != 0.0 || rates.a[k] * senses[k] >= 0.0;
+        (0..3).all(begins).then_some((phase, rates))
     }
 
     /// Whether wheel and lever are held where they stand: a tooth on a stone, and the lever on a banking or held by
     /// friction. The balance goes on by itself.
     fn rests(&mut self, lasting: &[Touching]) -> bool {
-        let meets = |t: &&Touching, of: fn(Meeting) -> bool| of(self.watch[t.at].pair.meeting);
+        let meets = |t: &&Touching, of: fn(Meeting) -> bool| of(self.watch.pairs[t.at].pair.meeting);
         let touches_balance = lasting.iter().any(|t| t.row.w[BALANCE] != 0.0);
         let Some(tooth) = lasting.iter().find(|t| meets(t, Meeting::of_tooth)) else { return false };
         if touches_balance {
@@ -270,7 +259,8 @@ impl Runner<'_> {
         } else {
             self.now.v[BALANCE].signum()
         };
-        self.phase = Phase { bearing: Vec::new(), senses: [0.0, 0.0, sense], lightness };
+        self.phase = Phase::new([0.0, 0.0, sense], lightness);
+        self.rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
         true
     }
 }

@@ -1,9 +1,10 @@
 //! Equations of motion within one phase, and one step of them.
 
 use crate::dynamics::Dynamics;
-use crate::pair::{BALANCE, LEVER, Turns, WHEEL};
-use crate::row::{MOST, Row, dot, over, solve};
-use crate::scene::{Scene, Watched};
+use crate::pair::{BALANCE, LEVER, WHEEL};
+use crate::row::{Row, dot, over, solve};
+use crate::scene::Scene;
+use crate::watch::Watch;
 
 /// Angles and speeds of wheel, lever and balance; the fourth speed is the plate's.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -13,38 +14,65 @@ pub(crate) struct Instant {
     pub(crate) v: [f64; 4],
 }
 
+/// Contacts that can bear at once: as many as there are coordinates.
+pub(crate) const BEARINGS: usize = 3;
+
 /// A contact that bears.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Bearing {
-    pub(crate) watched: Watched,
+    /// Its place among the pairs watched.
+    pub(crate) at: usize,
     pub(crate) friction_ratio: f64,
-    /// Sense of its slip: 1, −1, or 0 where nothing slips and friction is not called upon.
+    /// Sense of its slip, 1 or -1.
     pub(crate) sense: f64,
 }
 
 /// What holds as long as no event comes.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Phase {
-    pub(crate) bearing: Vec<Bearing>,
+    bearing: [Bearing; BEARINGS],
+    count: usize,
     /// Sense in which each coordinate moves, for what depends on it.
     pub(crate) senses: [f64; 3],
     /// Reciprocal inertias; 0 of what is held.
     pub(crate) lightness: [f64; 4],
 }
 
+impl Phase {
+    pub(crate) fn new(senses: [f64; 3], lightness: [f64; 4]) -> Phase {
+        Phase { senses, lightness, ..Phase::default() }
+    }
+
+    /// Adds a contact; `false` where there are as many as can bear.
+    pub(crate) fn bear(&mut self, bearing: Bearing) -> bool {
+        let room = self.count < BEARINGS;
+        if room {
+            self.bearing[self.count] = bearing;
+            self.count += 1;
+        }
+        room
+    }
+
+    pub(crate) fn bearing(&self) -> &[Bearing] {
+        &self.bearing[..self.count]
+    }
+}
+
 /// Powers counted in every stage: drive, lever's pivots, air, balance pivots, then the friction of each contact.
-pub(crate) const POWERS: usize = 4 + MOST;
+pub(crate) const POWERS: usize = 4 + BEARINGS;
 
 /// What the equations of motion say of one instant.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Rates {
-    pub(crate) a: [f64; 4],
-    /// Force at each contact that bears, N.
-    pub(crate) force_n: [f64; MOST],
+    pub(crate) a: [f64; 3],
     pub(crate) power_w: [f64; POWERS],
-    pub(crate) rows: [Row; MOST],
-    pub(crate) gap_m: [f64; MOST],
-    pub(crate) inside_m: [f64; MOST],
+    /// Of each contact that bears: force, N; speed of slip; gap and its rate; how far it is inside its faces.
+    pub(crate) force_n: [f64; BEARINGS],
+    pub(crate) slip_m_per_s: [f64; BEARINGS],
+    pub(crate) gap_m: [f64; BEARINGS],
+    pub(crate) inside_m: [f64; BEARINGS],
+    /// Along each normal, by coordinate.
+    pub(crate) w: [[f64; 4]; BEARINGS],
     /// The contacts do not determine their forces, or friction would have to push: the parts jam.
     pub(crate) jams: bool,
 }
@@ -85,49 +113,60 @@ impl Laws<'_> {
     }
 
     /// Accelerations, contact forces and powers.
-    pub(crate) fn rates(&self, q: &[f64; 3], v: &[f64; 4], phase: &Phase) -> Rates {
+    #[inline]
+    pub(crate) fn rates(&self, watch: &Watch, q: &[f64; 3], v: &[f64; 4], phase: &Phase) -> Rates {
+        match phase.count {
+            0 => self.rates_of::<0>(watch, q, v, phase),
+            1 => self.rates_of::<1>(watch, q, v, phase),
+            2 => self.rates_of::<2>(watch, q, v, phase),
+            _ => self.rates_of::<3>(watch, q, v, phase),
+        }
+    }
+
+    #[inline]
+    fn rates_of<const N: usize>(&self, watch: &Watch, q: &[f64; 3], v: &[f64; 4], phase: &Phase) -> Rates {
         let mut out = Rates::default();
         let torques = self.torques(q, v, &phase.senses);
         let light = &phase.lightness;
-        out.a = over(&torques, light);
-        let n = phase.bearing.len();
-        if n > 0 {
+        let mut a = over(&torques, light);
+        if N > 0 {
             let turns = self.scene.turns(q);
-            let mut pushes = [[0.0; 4]; MOST];
-            for (i, bearing) in phase.bearing.iter().enumerate() {
-                let (pair, gap) = (&bearing.watched.pair, bearing.watched.gap(&turns));
-                let row = Row::new(&gap, pair.a, pair.b, v);
+            let mut rows = [Row::default(); N];
+            let mut pushes = [[0.0; 4]; N];
+            for i in 0..N {
+                let bearing = &phase.bearing[i];
+                let watched = &watch.pairs[bearing.at];
+                let gap = watched.gap(&turns);
+                rows[i] = watched.row(&gap, v);
                 let rub = bearing.sense * bearing.friction_ratio;
                 for k in 0..3 {
-                    pushes[i][k] = row.w[k] - rub * row.t[k];
+                    pushes[i][k] = light[k] * (rows[i].w[k] - rub * rows[i].t[k]);
                 }
-                (out.rows[i], out.gap_m[i], out.inside_m[i]) = (row, gap.gap_m, gap.inside_m);
+                (out.gap_m[i], out.inside_m[i]) = (gap.gap_m, gap.inside_m);
+                (out.slip_m_per_s[i], out.w[i]) = (rows[i].slip_m_per_s, rows[i].w);
             }
-            let mut system = [[0.0; MOST + 1]; MOST];
-            let light_pushes = pushes.map(|p| over(&p, light));
-            for i in 0..n {
-                for j in 0..n {
-                    system[i][j] = dot(&out.rows[i].w, &light_pushes[j]);
+            let mut matrix = [[0.0; N]; N];
+            let mut right = [0.0; N];
+            for i in 0..N {
+                for j in 0..N {
+                    matrix[i][j] = dot(&rows[i].w, &pushes[j]);
                 }
-                system[i][MOST] = -(dot(&out.rows[i].w, &out.a) + out.rows[i].curve_m_per_s2);
+                right[i] = -(dot(&rows[i].w, &a) + rows[i].curve_m_per_s2);
             }
-            if n == 1 && system[0][0] <= 0.0 {
-                out.jams = true;
-                return out;
-            }
-            let Some(forces) = solve(&mut system, n) else {
+            let Some(force_n) = solve(&matrix, &right).filter(|_| N > 1 || matrix[0][0] > 0.0) else {
                 out.jams = true;
                 return out;
             };
-            out.force_n = forces;
-            for j in 0..n {
+            for j in 0..N {
                 for k in 0..3 {
-                    out.a[k] += forces[j] * light_pushes[j][k];
+                    a[k] += force_n[j] * pushes[j][k];
                 }
+                out.force_n[j] = force_n[j];
                 out.power_w[4 + j] =
-                    forces[j] * phase.bearing[j].sense * phase.bearing[j].friction_ratio * out.rows[j].slip_m_per_s;
+                    force_n[j] * phase.bearing[j].sense * phase.bearing[j].friction_ratio * rows[j].slip_m_per_s;
             }
         }
+        out.a = [a[0], a[1], a[2]];
         out.power_w[0] = torques[WHEEL] * v[WHEEL];
         out.power_w[1] = self.dynamics.lever.pivot_n_m * phase.senses[LEVER] * v[LEVER];
         out.power_w[2] = self.dynamics.balance.viscous_n_m_s * v[BALANCE] * v[BALANCE];
@@ -160,21 +199,22 @@ impl Laws<'_> {
 pub(crate) struct Step {
     pub(crate) from: Instant,
     pub(crate) to: Instant,
-    pub(crate) first: [f64; 4],
+    pub(crate) h_s: f64,
+    pub(crate) first: Rates,
     pub(crate) last: Rates,
     /// Largest error estimated, in the measures of `SCALES`.
     pub(crate) error: f64,
-    pub(crate) work_j: [f64; POWERS],
+    powers: [[f64; POWERS]; 7],
     /// Whether a contact force was negative on the way, or the parts jammed.
     pub(crate) doubtful: bool,
 }
 
-/// What angles and speeds are compared with to judge an error: half a lever's travel and half its speed, with the wheel's
+/// What angles and speeds are compared with to judge an error: a lever's half travel and its speed, with the wheel's
 /// and the balance's in proportion.
 const SCALES: [f64; 3] = [0.1, 0.1, 1.0];
 const SPEED_SCALES: [f64; 3] = [20.0, 20.0, 100.0];
 
-// E. Hairer, S. P. Nørsett, G. Wanner, Solving Ordinary Differential Equations I, 2nd ed., 1993, table II.5.2
+// E. Hairer, S. P. Norsett, G. Wanner, Solving Ordinary Differential Equations I, 2nd ed., 1993, table II.5.2
 // (J. R. Dormand, P. J. Prince, 1980): order 5 with an error estimate of order 4.
 const A: [[f64; 6]; 6] = [
     [1.0 / 5.0, 0.0, 0.0, 0.0, 0.0, 0.0],
@@ -186,81 +226,115 @@ const A: [[f64; 6]; 6] = [
 ];
 const E: [f64; 7] =
     [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
+// The same book, section II.6, the continuous extension of order 4.
+const D: [f64; 7] = [
+    -12_715_105_075.0 / 11_282_082_432.0,
+    0.0,
+    87_487_479_700.0 / 32_700_410_799.0,
+    -10_690_763_975.0 / 1_880_347_072.0,
+    701_980_252_875.0 / 199_316_789_632.0,
+    -1_453_857_185.0 / 822_651_844.0,
+    69_997_945.0 / 29_380_423.0,
+];
 
 impl Laws<'_> {
     /// One step of length `h_s` from an instant whose rates are known.
-    pub(crate) fn step(&self, from: &Instant, first: &Rates, h_s: f64, phase: &Phase) -> Step {
+    pub(crate) fn step(&self, watch: &Watch, from: &Instant, first: &Rates, h_s: f64, phase: &Phase) -> Step {
         let mut speeds = [[0.0; 3]; 7];
         let mut pulls = [[0.0; 3]; 7];
-        let mut powers = [[0.0; POWERS]; 6];
+        let mut powers = [[0.0; POWERS]; 7];
         let mut doubtful = false;
-        let n = phase.bearing.len();
-        let three = |a: &[f64; 4]| [a[0], a[1], a[2]];
-        (speeds[0], pulls[0], powers[0]) = (three(&from.v), three(&first.a), first.power_w);
+        (speeds[0], pulls[0], powers[0]) = ([from.v[0], from.v[1], from.v[2]], first.a, first.power_w);
         let mut to = *from;
         let mut last = *first;
         for (stage, row) in A.iter().enumerate() {
             for k in 0..3 {
                 let (mut dq, mut dv) = (0.0, 0.0);
-                for (j, part) in row.iter().take(stage + 1).enumerate() {
-                    dq += part * speeds[j][k];
-                    dv += part * pulls[j][k];
+                for j in 0..=stage {
+                    dq += row[j] * speeds[j][k];
+                    dv += row[j] * pulls[j][k];
                 }
                 to.q[k] = from.q[k] + h_s * dq;
                 to.v[k] = from.v[k] + h_s * dv;
             }
-            last = self.rates(&to.q, &to.v, phase);
-            doubtful |= last.jams;
-            (speeds[stage + 1], pulls[stage + 1]) = (three(&to.v), three(&last.a));
-            if stage < 5 {
-                powers[stage + 1] = last.power_w;
-                doubtful |= last.force_n[..n].iter().any(|&f| f < 0.0);
-            }
+            last = self.rates(watch, &to.q, &to.v, phase);
+            doubtful |= last.jams | last.force_n.iter().any(|&f| f < 0.0);
+            (speeds[stage + 1], pulls[stage + 1], powers[stage + 1]) =
+                ([to.v[0], to.v[1], to.v[2]], last.a, last.power_w);
         }
         to.t_s = from.t_s + h_s;
         let mut error = 0.0_f64;
         for k in 0..3 {
             let (mut eq, mut ev) = (0.0, 0.0);
-            for (j, part) in E.iter().enumerate() {
-                eq += part * speeds[j][k];
-                ev += part * pulls[j][k];
+            for j in 0..7 {
+                eq += E[j] * speeds[j][k];
+                ev += E[j] * pulls[j][k];
             }
             error = error.max((h_s * eq / SCALES[k]).abs()).max((h_s * ev / SPEED_SCALES[k]).abs());
         }
-        let mut work_j = [0.0; POWERS];
-        for (power, part) in powers.iter().zip(&A[5]) {
-            for (w, p) in work_j.iter_mut().zip(power).take(4 + n) {
-                *w += h_s * part * p;
-            }
-        }
-        Step { from: *from, to, first: first.a, last, error, work_j, doubtful }
+        Step { from: *from, to, h_s, first: *first, last, error, powers, doubtful }
     }
 }
 
 impl Step {
     /// Angles and speeds at a time within the step, by the polynomial of degree five through both ends.
-    pub(crate) fn at(&self, s: f64) -> ([f64; 3], [f64; 4]) {
-        let h = self.to.t_s - self.from.t_s;
-        let x = s / h;
-        let (x2, x3) = (x * x, x * x * x);
-        let (x4, x5) = (x2 * x2, x2 * x3);
-        let mut q = [0.0; 3];
-        let mut v = [0.0; 4];
-        for k in 0..3 {
-            let (q0, v0, a0) = (self.from.q[k], self.from.v[k] * h, 0.5 * self.first[k] * h * h);
-            let (q1, v1, a1) = (self.to.q[k], self.to.v[k] * h, 0.5 * self.last.a[k] * h * h);
-            let d = q1 - q0 - v0 - a0;
-            let e = v1 - v0 - 2.0 * a0;
-            let f = a1 - a0;
-            let (c3, c4, c5) = (10.0 * d - 4.0 * e + f, -15.0 * d + 7.0 * e - 2.0 * f, 6.0 * d - 3.0 * e + f);
-            q[k] = q0 + v0 * x + a0 * x2 + c3 * x3 + c4 * x4 + c5 * x5;
-            v[k] = (v0 + 2.0 * a0 * x + 3.0 * c3 * x2 + 4.0 * c4 * x3 + 5.0 * c5 * x4) / h;
+    pub(crate) fn at(&self, s: f64) -> Instant {
+        let h = self.h_s;
+        if s >= h {
+            return self.to;
         }
-        (q, v)
+        let x = s / h;
+        let mut out = Instant { t_s: self.from.t_s + s, ..self.from };
+        for k in 0..3 {
+            let ends = [
+                [self.from.q[k], self.from.v[k] * h, self.first.a[k] * h * h],
+                [self.to.q[k], self.to.v[k] * h, self.last.a[k] * h * h],
+            ];
+            let (q, v) = Quintic::through(ends).at(x);
+            (out.q[k], out.v[k]) = (q, v / h);
+        }
+        out
     }
 
-    /// Cosines and sines at its end.
-    pub(crate) fn turns(&self, scene: &Scene) -> Turns {
-        scene.turns(&self.to.q)
+    /// Work done from its start to a time within it, in the order of `Rates::power_w`.
+    pub(crate) fn work_j(&self, s: f64) -> [f64; POWERS] {
+        let mut out = [0.0; POWERS];
+        let (x, h) = (s / self.h_s, self.h_s);
+        for (i, work) in out.iter_mut().enumerate() {
+            let sum = |parts: &[f64]| h * parts.iter().zip(&self.powers).map(|(p, w)| p * w[i]).sum::<f64>();
+            let whole = sum(&A[5]);
+            *work = if s >= self.h_s {
+                whole
+            } else {
+                let low = h * self.powers[0][i] - whole;
+                let high = whole - h * self.powers[6][i] - low;
+                x * (whole + (1.0 - x) * (low + x * (high + (1.0 - x) * sum(&D))))
+            };
+        }
+        out
+    }
+}
+
+/// A polynomial of degree five in 0 to 1 by value, slope and curvature at both ends.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Quintic([f64; 6]);
+
+impl Quintic {
+    #[inline]
+    pub(crate) fn through([from, to]: [[f64; 3]; 2]) -> Quintic {
+        let [q0, v0, a0] = [from[0], from[1], 0.5 * from[2]];
+        let d = to[0] - q0 - v0 - a0;
+        let e = to[1] - v0 - 2.0 * a0;
+        let f = 0.5 * to[2] - a0;
+        Quintic([q0, v0, a0, 10.0 * d - 4.0 * e + f, -15.0 * d + 7.0 * e - 2.0 * f, 6.0 * d - 3.0 * e + f])
+    }
+
+    /// Value and slope.
+    #[inline]
+    pub(crate) fn at(&self, x: f64) -> (f64, f64) {
+        let c = &self.0;
+        let value = c[0] + x * (c[1] + x * (c[2] + x * (c[3] + x * (c[4] + x * c[5]))));
+        let slope = c[1] + x * (2.0 * c[2] + x * (3.0 * c[3] + x * (4.0 * c[4] + x * 5.0 * c[5])));
+        (value, slope)
     }
 }
