@@ -95,21 +95,40 @@ export function bounds(sheet) {
   return box;
 }
 
+/** Texts of an outline that are kept: it is drawn on the sheet, in each inset, and as the state before. */
+const KEPT_TEXTS = 8;
+/** Path texts of an outline, with the numbers that place it. @type {WeakMap<number[][], { place: number[], text: string }[]>} */
+const texts = new WeakMap();
+
 /**
- * Path text of an outline, posed.
+ * Path text of an outline, posed; nothing where it lies beyond what is seen. Written once for each place.
  * @param {number[][]} outline as the bench sends it
  * @param {Pose} pose
  * @param {View} view
  * @param {Area} area
  */
 export function pathText(outline, pose, view, area) {
+  const place = [pose.cos, pose.sin, pose.x_mm, pose.y_mm, view.x_mm, view.y_mm, view.px_per_mm, area.width_px, area.height_px];
+  const kept = texts.get(outline) ?? [];
+  const known = kept.find((was) => was.place.every((v, i) => v === place[i]));
+  if (known) return known.text;
+  const text = newText(outline, pose, view, area);
+  texts.set(outline, [...kept.slice(1 - KEPT_TEXTS), { place, text }]);
+  return text;
+}
+
+/** @param {number[][]} outline @param {Pose} pose @param {View} view @param {Area} area */
+function newText(outline, pose, view, area) {
   const place = (/** @type {number[]} */ row) => onScreen(view, area, posed(pose, row));
   const box = { left: -BEYOND_PX, top: -BEYOND_PX, right: area.width_px + BEYOND_PX, low: area.height_px + BEYOND_PX };
+  const round = circleRound(outline);
+  if (beyond(place(round.middle), round.radius_mm * view.px_per_mm, box)) return "";
   /** @type {string[]} */
   const out = [];
   let start = place(outline[0]);
   out.push("M", written(clamped(start, box)));
-  for (const row of outline.slice(1)) {
+  for (let i = 1; i < outline.length; i += 1) {
+    const row = outline[i];
     const end = place(row);
     // The screen's y is down: what runs anticlockwise on the plate has flag 0 there.
     const edge = { start, end, radius: (row[2] ?? 0) * view.px_per_mm, large: row[3] === 1, sweep: row[4] === 0 };
@@ -119,6 +138,35 @@ export function pathText(outline, pose, view, area) {
   out.push("Z");
   return out.join("");
 }
+
+/** @type {WeakMap<number[][], { middle: Point, radius_mm: number }>} */
+const circles = new WeakMap();
+
+/** A circle that holds an outline, in its own frame. @param {number[][]} outline */
+function circleRound(outline) {
+  const known = circles.get(outline);
+  if (known) return known;
+  const middle = /** @type {Point} */ ([0, 1].map((k) => {
+    const along = outline.map((row) => row[k]);
+    return (Math.min(...along) + Math.max(...along)) / 2;
+  }));
+  let radius_mm = 0;
+  outline.forEach(([x, y, radius = 0, large], i) => {
+    const from = outline[Math.max(i - 1, 0)];
+    const bulge = radius === 0 ? 0 : reachOf(Math.hypot(x - from[0], y - from[1]), radius, large === 1);
+    radius_mm = Math.max(radius_mm, Math.hypot(x - middle[0], y - middle[1]) + bulge);
+  });
+  const round = { middle, radius_mm };
+  circles.set(outline, round);
+  return round;
+}
+
+/** No point of an edge is farther from either end than this. @param {number} chord @param {number} radius @param {boolean} large */
+const reachOf = (chord, radius, large) => (large ? 2 * radius : chord);
+
+/** Whether a circle lies wholly beyond one side of a box. @param {Point} middle @param {number} radius @param {Box} box */
+const beyond = ([x, y], radius, box) =>
+  x + radius < box.left || x - radius > box.right || y + radius < box.top || y - radius > box.low;
 
 /** @typedef {{ left: number, top: number, right: number, low: number }} Box */
 
@@ -133,8 +181,9 @@ const clamped = ([x, y], box) => [
   Math.min(Math.max(y, box.top), box.low),
 ];
 
-/** @param {Point} point @param {Box} box */
-const inside = ([x, y], box) => x >= box.left && x <= box.right && y >= box.top && y <= box.low;
+/** Whether a circle lies wholly in a box. @param {Point} middle @param {number} radius @param {Box} box */
+const within = ([x, y], radius, box) =>
+  x - radius >= box.left && x + radius <= box.right && y - radius >= box.top && y + radius <= box.low;
 
 /**
  * Path text of one edge, cut to a box: what lies outside runs along the box instead, which leaves what is filled inside
@@ -144,12 +193,12 @@ const inside = ([x, y], box) => x >= box.left && x <= box.right && y >= box.top 
  * @returns {string[]}
  */
 function pieces(edge, box) {
-  const { start, end, radius } = edge;
+  const { start, end, radius, large } = edge;
   const line = (/** @type {Point} */ to) => `L${written(clamped(to, box))}`;
-  if (radius === 0 && inside(start, box) && inside(end, box)) return [line(end)];
+  const reach = reachOf(Math.hypot(end[0] - start[0], end[1] - start[1]), radius, large);
+  if (beyond(start, reach, box)) return [line(end)];
+  if (radius < LARGEST_ARC_PX && within(start, reach, box)) return [radius === 0 ? line(end) : arcText(edge, end)];
   const arc = radius > 0 ? circleOf(edge) : null;
-  const shrunk = { left: box.left + 2 * radius, top: box.top + 2 * radius, right: box.right - 2 * radius, low: box.low - 2 * radius };
-  if (arc && radius < LARGEST_ARC_PX && inside(start, shrunk)) return [arcText(edge, end)];
   const at = arc
     ? (/** @type {number} */ t) => pointOf(arc, t)
     : (/** @type {number} */ t) => /** @type {Point} */ ([start[0] + t * (end[0] - start[0]), start[1] + t * (end[1] - start[1])]);
@@ -159,7 +208,7 @@ function pieces(edge, box) {
     const [from, to] = [cuts[i - 1], cuts[i]];
     if (to === from) continue;
     const stop = to === 1 ? end : at(to);
-    if (!arc || !inside(at((from + to) / 2), box)) out.push(line(stop));
+    if (!arc || !within(at((from + to) / 2), 0, box)) out.push(line(stop));
     else out.push(...curves(arc, from, to));
   }
   return out;
@@ -174,7 +223,7 @@ function arcText({ radius, large, sweep }, to) {
 /** @typedef {{ x: number, y: number, radius: number, from: number, turn: number }} Circle an arc by centre and angles */
 
 /** Centre and angles of an arc, on the screen. @param {Edge} edge @returns {Circle} */
-function circleOf({ start, end, radius, large, sweep }) {
+export function circleOf({ start, end, radius, large, sweep }) {
   const [dx, dy] = [(end[0] - start[0]) / 2, (end[1] - start[1]) / 2];
   const half = Math.hypot(dx, dy);
   const height = Math.sqrt(Math.max(radius * radius - half * half, 0)) / half;
@@ -189,7 +238,7 @@ function circleOf({ start, end, radius, large, sweep }) {
 }
 
 /** @param {Circle} arc @param {number} t @returns {Point} */
-function pointOf({ x, y, radius, from, turn }, t) {
+export function pointOf({ x, y, radius, from, turn }, t) {
   const angle = from + t * turn;
   return [x + radius * Math.cos(angle), y + radius * Math.sin(angle)];
 }
@@ -206,7 +255,7 @@ function lineCuts(start, end, box) {
 }
 
 /** Where an arc crosses them. @param {Circle} arc @param {Box} box */
-function arcCuts({ x, y, radius, from, turn }, box) {
+export function arcCuts({ x, y, radius, from, turn }, box) {
   const angles = [
     ...[box.left, box.right].map((c) => Math.acos((c - x) / radius)).flatMap((a) => [a, -a]),
     ...[box.top, box.low].map((c) => Math.asin((c - y) / radius)).flatMap((a) => [a, Math.PI - a]),
