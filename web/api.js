@@ -134,7 +134,7 @@ export const openLine = (tell) => line.open(tell);
 
 /**
  * Asks for a sheet. Null where a newer one was asked for before this one's turn.
- * @param {{ name: string, text: string, set: string[], beat: number, sideshake: boolean }} question
+ * @param {{ name: string, text: string, set: string[], beat: number, sideshake: boolean, brief: boolean }} question
  * @returns {Promise<Answer | null>}
  */
 export const askSheet = (question) => line.sheet({ ask: "sheet", ...question });

@@ -1,7 +1,7 @@
 // @ts-check
 // Everything the page knows.
 
-/** @import { Answer, Oscillation, Sheet, Tables } from "./wire" */
+/** @import { DiagnosticRow, Oscillation, Sheet, Tables } from "./wire" */
 /** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
 /** @import { View } from "./geometry.js" */
@@ -18,7 +18,7 @@ export const text = signal("");
 export const saved = signal("");
 /** Overrides `path=value` of what is held now. @type {import("@preact/signals").Signal<string[]>} */
 export const set = signal([]);
-/** The last answer about a sheet. @type {import("@preact/signals").Signal<(Answer & { answer: "sheet" }) | null>} */
+/** What was said of the text last, and whether it makes a sheet. @type {import("@preact/signals").Signal<{ diagnostics: DiagnosticRow[], sheet: boolean } | null>} */
 export const reply = signal(null);
 /** The last sheet that could be worked out: what the drawing shows. @type {import("@preact/signals").Signal<Sheet | null>} */
 export const live = signal(null);

@@ -1,9 +1,11 @@
 // @ts-check
 // What the page knows and every way of changing it, as named actions.
 
+/** @import { Sheet } from "./wire" */
 import { batch } from "@preact/signals";
 import { askSheet } from "./api.js";
 import { countOf, phases, sameMoment } from "./moment.js";
+import { keepingSame } from "./same.js";
 import {
   area, beat, before, held, instant, live, name, notice, reply, selected, set, sheet, sideshake, text, turned, wantedView,
 } from "./signals.js";
@@ -16,44 +18,59 @@ export {
   dropHeld, hold, openFile, redo, release, saveFile, setText, setValue, setValues, takeUp, undo,
 } from "./edits.js";
 
-/** Lists follow a drag ten times a second: faster is not read, and keeps the drawing waiting. */
-const SETTLED_MS = 100;
+/** While something is held the whole sheet is asked for so often, in between only what is drawn: faster is not read. */
+const WHOLE_EACH_MS = 200;
+
+let whole_ms = 0;
+let asking = 0;
 
 /** Asks for the sheet of what is here; called whenever that changes. */
 export async function askForSheet() {
+  clearTimeout(asking);
   const question = {
     name: name.value, text: text.value, set: set.value, beat: beat.value, sideshake: sideshake.value,
   };
   if (question.text === "") return;
-  const answer = await askSheet(question);
+  const brief = held.peek().size > 0 && !question.sideshake && performance.now() - whole_ms < WHOLE_EACH_MS;
+  const answer = await askSheet({ ...question, brief });
   // The text has been changed since: what came is an answer about the text of before.
   if (!answer || question.text !== text.peek() || question.name !== name.peek()) return;
+  if (!brief) whole_ms = performance.now();
+  else if (held.peek().size > 0) asking = window.setTimeout(askForSheet, WHOLE_EACH_MS);
   batch(() => {
     if (answer.answer === "problem") notice.value = answer.message;
     if (answer.answer !== "sheet") return;
-    reply.value = answer;
+    reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
     if (!answer.sheet) return;
-    const { oscillation } = answer.sheet;
-    if (oscillation) {
-      instant.value = sameMoment(turned.peek(), oscillation, instant.peek());
-      turned.value = oscillation;
+    const now = keepingSame(live.peek(), brief ? completed(answer.sheet, live.peek()) : answer.sheet);
+    if (now.oscillation) {
+      instant.value = sameMoment(turned.peek(), now.oscillation, instant.peek());
+      turned.value = now.oscillation;
     }
-    live.value = answer.sheet;
-    settle();
+    live.value = now;
+    settle(brief);
   });
 }
 
-let settling = 0;
+/** A sheet of what is drawn only, with the rest as it was. @param {Sheet} now @param {Sheet | null} was @returns {Sheet} */
+function completed(now, was) {
+  if (!was) return now;
+  const handles = was.handles.map((h) => now.handles.find((n) => n.path === h.path) ?? h);
+  return { ...now, handles, values: was.values, curves: was.curves };
+}
 
-/** Brings lists and curves up to the drawing: at once, or soon where a drag goes on and the instants are as many. */
-function settle() {
-  const now = () => {
-    clearTimeout(settling);
-    settling = 0;
-    sheet.value = live.value;
-  };
+/** Not every browser has it. @type {(act: () => void, how: { timeout: number }) => unknown} */
+const whenIdle = window.requestIdleCallback ?? setTimeout;
+
+/**
+ * Brings lists and curves up to the drawing: at once, but while something is held only with a whole sheet, and when the
+ * drawing is done.
+ * @param {boolean} brief
+ */
+function settle(brief) {
+  const now = () => void (sheet.value = live.value);
   if (held.peek().size === 0 || countOf(sheet.peek()) !== countOf(live.peek())) now();
-  else if (settling === 0) settling = window.setTimeout(now, SETTLED_MS);
+  else if (!brief) whenIdle(now, { timeout: WHOLE_EACH_MS });
 }
 
 /** Keeps the sheet as it is, to compare with. */

@@ -23,7 +23,12 @@ beat: number,
 /**
  * Whether to try the sideshake too.
  */
-sideshake: boolean, } | { "ask": "rewrite", 
+sideshake: boolean, 
+/**
+ * Whether to send only what is drawn, while something is held: handles of what is overridden, no values and
+ * no contact curves.
+ */
+brief: boolean, } | { "ask": "rewrite", 
 /**
  * Number of the question.
  */

@@ -7,6 +7,7 @@
 import { useRef, useState } from "preact/hooks";
 import { html } from "../html.js";
 import { onScreen, posed, posesAt, turnedWay } from "../geometry.js";
+import { keepingSame } from "../same.js";
 import { area, dropHeld, grips, hold, instant, release, reply, select, selected, tables, turned, view } from "../state.js";
 import { decimalsOf, quantity, unitOfPath } from "../units.js";
 
@@ -24,14 +25,17 @@ const MOVED = "onpointerrawupdate" in window ? "onpointerrawupdate" : "onPointer
 /** Where a grip may be set, beside its place. */
 const BESIDE = [[0, 0], [1, 0], [-1, 0], [0, -1], [0, 1], [1, 1], [-1, 1], [1, -1], [-1, -1], [2, 0], [-2, 0]];
 
+/** @typedef {{ handle: Handle, at: Point, there: Point, way: Point }} Placed */
+
 /** @param {{ sheet: Sheet }} props */
 export function Grips({ sheet }) {
+  const last = useRef(/** @type {Placed[]} */ ([]));
   // A value that is refused changes no sheet, but is to be read all the same.
   void reply.value;
   const poses = posesAt(sheet, turned.value, instant.value);
   /** @type {Point[]} */
   const taken = [];
-  const set = sheet.handles.map((handle) => {
+  const placed = sheet.handles.map((handle) => {
     const there = onScreen(view.value, area.value, posed(poses[handle.rides], handle.at_mm));
     const way = turnedWay(poses[handle.rides], handle.per_unit_mm);
     const near = broughtIn(there, way, sheet.locking_radius_mm);
@@ -40,6 +44,8 @@ export function Grips({ sheet }) {
     taken.push(at);
     return { handle, at, there: near, way };
   });
+  // A grip that stays where it is is the same as before, and is not drawn anew.
+  const set = (last.current = keepingSame(last.current, placed));
   const { width_px, height_px } = area.value;
   const seen = set.filter(({ at: [x, y] }) => x > 0 && y > 0 && x < width_px && y < height_px);
   return html`<div class="grips ${grips.value ? "shown" : ""}">
@@ -70,7 +76,7 @@ function broughtIn(there, way, radius_mm) {
   return [there[0] + far * u, there[1] + far * v];
 }
 
-/** @param {{ handle: Handle, at: Point, there: Point, way: Point }} props */
+/** @param {Placed} props */
 function Grip({ handle, at, there, way }) {
   const { path, label, value, step } = handle;
   const unit = unitOfPath(path);

@@ -3,7 +3,7 @@
 use movement::{Diagnostic, ParamId, Reading, Statement, Unit};
 
 use crate::bench::curve::curve;
-use crate::bench::sheet::{diagnostics, sheet};
+use crate::bench::sheet::{Wanted, diagnostics, sheet};
 use crate::bench::wire::{Answer, Ask, Change};
 use crate::input::{Loaded, work_out};
 use crate::output::Stop;
@@ -15,8 +15,9 @@ pub fn answer(text: &str) -> Answer {
         Err(e) => return problem(0, "bad-question", format!("could not read the question: {e}")),
     };
     match ask {
-        Ask::Sheet { revision, name, text, set, beat, sideshake } => {
-            sheet_answer(revision, &name, &text, &set, beat as usize, sideshake)
+        Ask::Sheet { revision, name, text, set, beat, sideshake, brief } => {
+            let wanted = Wanted { beat: beat as usize, held: brief.then(|| held(&set)) };
+            sheet_answer(revision, &name, &text, &set, &wanted, sideshake)
         }
         Ask::Rewrite { revision, name, text, changes } => rewritten(revision, &name, &text, &changes),
         Ask::Sweep { revision, name, text, set, axis, figures } => {
@@ -45,7 +46,13 @@ fn read(name: &str, text: &str, set: &[String]) -> (Statement, Vec<Diagnostic>) 
     (statement, found)
 }
 
-fn sheet_answer(revision: u32, name: &str, text: &str, set: &[String], beat: usize, sideshake: bool) -> Answer {
+/// The parameters that overrides are of.
+fn held(set: &[String]) -> Vec<ParamId> {
+    let keys = set.iter().filter_map(|s| s.split_once('='));
+    keys.flat_map(|(key, _)| ParamId::from_path(key.trim()).unwrap_or_default()).collect()
+}
+
+fn sheet_answer(revision: u32, name: &str, text: &str, set: &[String], wanted: &Wanted, sideshake: bool) -> Answer {
     let (statement, found) = read(name, text, set);
     let rows = |found: &[Diagnostic]| diagnostics(found, name, text);
     if found.iter().any(Diagnostic::is_error) {
@@ -58,7 +65,7 @@ fn sheet_answer(revision: u32, name: &str, text: &str, set: &[String], beat: usi
     if sideshake && let Err(stop) = loaded.try_sideshake() {
         return stopped(revision, stop);
     }
-    Answer::Sheet { revision, diagnostics: rows(&loaded.diagnostics), sheet: Some(Box::new(sheet(&loaded, beat))) }
+    Answer::Sheet { revision, diagnostics: rows(&loaded.diagnostics), sheet: Some(Box::new(sheet(&loaded, wanted))) }
 }
 
 fn rewritten(revision: u32, name: &str, text: &str, changes: &[Change]) -> Answer {

@@ -15,9 +15,10 @@ const TRIAL: f64 = 1e-3;
 /// A place that can be held: what moves it, its words, what it rides on, and where it is.
 type Place = (ParamId, &'static str, Rides, fn(&Parts, Option<Pallet>) -> Vector);
 
-/// Every handle of a movement; one that cannot be moved a little is left out.
-pub fn handles(stated: &Values, built: &Build) -> Vec<Handle> {
-    places().into_iter().filter_map(|place| handle(stated, built, place)).collect()
+/// Every handle of a movement, or those of what is held; one that cannot be moved a little is left out.
+pub fn handles(stated: &Values, built: &Build, held: Option<&[ParamId]>) -> Vec<Handle> {
+    let wanted = |place: &Place| held.is_none_or(|held| held.contains(&place.0));
+    places().into_iter().filter(wanted).filter_map(|place| handle(stated, built, place)).collect()
 }
 
 fn places() -> Vec<Place> {

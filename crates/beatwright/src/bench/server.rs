@@ -120,8 +120,7 @@ async fn socket(
 async fn talk(mut socket: WebSocket) {
     while let Some(Ok(message)) = socket.recv().await {
         let Message::Text(text) = message else { continue };
-        let answered = tokio::task::spawn_blocking(move || serde_json::to_string(&answer(text.as_str()))).await;
-        let Ok(Ok(text)) = answered else { break };
+        let Ok(text) = tokio::task::block_in_place(|| serde_json::to_string(&answer(text.as_str()))) else { break };
         if socket.send(Message::Text(text.into())).await.is_err() {
             break;
         }

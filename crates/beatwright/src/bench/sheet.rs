@@ -10,7 +10,7 @@ use crate::bench::wire::{
     ContactCurve, DiagnosticRow, FigureRow, FindingRow, Oscillation, Sheet, Span, ValueRow, View,
 };
 use crate::input::Loaded;
-use crate::tables::{alike, verdict, wanted};
+use crate::tables::{alike, verdict};
 
 /// Jewel angle to which the balance is turned by hand, to each side; chosen, well outside any notch.
 const EXTREME_RAD: f64 = 2.4;
@@ -19,14 +19,23 @@ const CURVE_POINTS: usize = 12;
 /// Half the width of a magnified view, in toe radii; chosen to show a stone's working end.
 const VIEW_RATIO: f64 = 0.16;
 
-/// The sheet, its oscillation beginning with the beat number `beat`.
-pub fn sheet(loaded: &Loaded, beat: usize) -> Sheet {
+/// What is wanted of a sheet.
+pub struct Wanted {
+    /// The beat with which the oscillation begins.
+    pub beat: usize,
+    /// What is held, where only what is drawn is wanted.
+    pub held: Option<Vec<ParamId>>,
+}
+
+/// The sheet.
+pub fn sheet(loaded: &Loaded, wanted: &Wanted) -> Sheet {
     let (parts, action, movement) = (&loaded.build.parts, &loaded.action, &loaded.build.movement);
     let (kind, sentence) = verdict(&loaded.findings);
     let mut scratch = Scratch::default();
-    let turned = oscillation(parts, action, beat, EXTREME_RAD, &mut scratch);
+    let turned = oscillation(parts, action, wanted.beat, EXTREME_RAD, &mut scratch);
     let bankings = action.bankings_rad;
     let teeth = movement.values().teeth().iter().map(|(id, _)| *id);
+    let whole = wanted.held.is_none();
     let values = ParamId::dense().chain(teeth).filter_map(|id| {
         let (si, origin) = movement.get(id)?;
         Some(ValueRow { path: id.to_string(), value: id.param().unit.from_si(si), origin: origin.name().to_owned() })
@@ -46,10 +55,10 @@ pub fn sheet(loaded: &Loaded, beat: usize) -> Sheet {
         bankings_deg: [bankings.entry, bankings.exit].map(|b| b.map(f64::to_degrees)),
         findings: findings(loaded),
         figures: FigureId::all().map(|id| figure(loaded, id)).collect(),
-        values: values.collect(),
-        handles: handles(&loaded.statement.values, &loaded.build),
+        values: if whole { values.collect() } else { Vec::new() },
+        handles: handles(&loaded.statement.values, &loaded.build, wanted.held.as_deref()),
         views: views(loaded),
-        curves: action.beats.iter().take(2).map(|own| curve(parts, own)).collect(),
+        curves: action.beats.iter().take(if whole { 2 } else { 0 }).map(|own| curve(parts, own)).collect(),
         sideshake_combinations: loaded.shaken.as_ref().map(|s| s.count as u32),
     }
 }
@@ -101,7 +110,7 @@ fn place_of(loaded: &Loaded, f: &action::Finding) -> Option<Vector> {
 fn figure(loaded: &Loaded, id: FigureId) -> FigureRow {
     let unit = id.figure().unit;
     let range = loaded.shaken.as_ref().and_then(|s| s.ranges.get(&id));
-    let wanted = wanted(loaded, id);
+    let wanted = crate::tables::wanted(loaded, id);
     FigureRow {
         path: id.to_string(),
         value: id.value(&loaded.action).map(|si| unit.from_si(si)),

@@ -23,6 +23,9 @@ pub enum Ask {
         beat: u32,
         /// Whether to try the sideshake too.
         sideshake: bool,
+        /// Whether to send only what is drawn, while something is held: handles of what is overridden, no values and
+        /// no contact curves.
+        brief: bool,
     },
     /// Write values into a movement file, its comments kept.
     Rewrite {
