@@ -100,9 +100,14 @@ fn check_curve(parts: &Parts, own: &PalletAction, each: usize, widths: &mut Vec<
     Ok(())
 }
 
-/// The wheel stands farthest back at unlocking, of all places near by.
+/// The wheel stands farthest back at unlocking, of all places near by; but where the locking face ceases to draw before its
+/// end (a dome, tilted out of draw), it does so deeper on that face, and unlocking is where the face ends.
 fn check_unlocking(parts: &Parts, own: &PalletAction) -> Result<(), TestCaseError> {
     let top = own.unlocking;
+    if own.face_end.draw_rad < 0.0 {
+        prop_assert!(top.draw_rad <= 1e-9, "{:?}: unlocks where it draws, past a face that does not", own.pallet);
+        return Ok(());
+    }
     for step in [-1e-2, -1e-3, -1e-4, 1e-4, 1e-3, 1e-2] {
         let lever_rad = top.lever_rad + step;
         let outward = own.pallet.outward();
