@@ -187,8 +187,8 @@ impl Alone {
 
     /// Lets it swing from a state.
     ///
-    /// A balance that stands starts in the sense in which torque, spring and dry friction let it: after an extreme, back;
-    /// at the start, as the spring pulls; otherwise the other way. Where neither can be, it has stopped.
+    /// A balance that stands starts as the spring pulls, if the torque prescribed for that sense and dry friction let it;
+    /// else the other way, if they let it. Where neither can be, it has stopped.
     ///
     /// # Errors
     /// [`Error::Value`] for a state that is no number, [`Error::Step`] when the integration fails.
@@ -199,21 +199,19 @@ impl Alone {
             Error::unless(value_si.is_finite(), what, value_si, unit, "a finite number")?;
         }
         let mut swings = Swings { half_swings: Vec::new(), stops_rad: None };
-        let pulled_n_m = self.balance.torque_n_m(from.angle_rad, 0.0);
         let mut state = from;
-        let mut sense_sign = if pulled_n_m < 0.0 { -1.0 } else { 1.0 };
         for _ in 0..half_swing_count {
-            let Some(sense) = self.sense_sign(state, sense_sign) else {
+            let Some(sense_sign) = self.sense_sign(state) else {
                 swings.stops_rad = Some(state.angle_rad);
                 break;
             };
-            let (half_swing, end, arrived) = self.half_swing(state, sense)?;
+            let (half_swing, end, arrived) = self.half_swing(state, sense_sign)?;
+            state = end;
             if arrived != Arrived::AtTurning {
-                swings.stops_rad = Some(end.angle_rad);
+                swings.stops_rad = Some(state.angle_rad);
                 break;
             }
             swings.half_swings.push(half_swing);
-            (state, sense_sign) = (end, -sense);
         }
         Ok(swings)
     }
@@ -278,12 +276,14 @@ impl Alone {
         if sense_sign > 0.0 { &self.rising } else { &self.falling }
     }
 
-    /// The sense in which it turns or will turn; at rest, `preferred_sign` if it can, else the other.
-    fn sense_sign(&self, state: BalanceState, preferred_sign: f64) -> Option<f64> {
+    /// The sense in which it turns or will turn; at rest, that of the spring if the torque prescribed for it lets it, else
+    /// the other if that does. Where an extreme has just been reached, only the way back can.
+    fn sense_sign(&self, state: BalanceState) -> Option<f64> {
         if state.speed_rad_per_s != 0.0 {
             return Some(state.speed_rad_per_s.signum());
         }
-        [preferred_sign, -preferred_sign].into_iter().find(|sense_sign| {
+        let pulled_sign = if self.balance.torque_n_m(state.angle_rad, 0.0) < 0.0 { -1.0 } else { 1.0 };
+        [pulled_sign, -pulled_sign].into_iter().find(|sense_sign| {
             let (applied_n_m, _) = self.ladder(*sense_sign).at(state.angle_rad, *sense_sign);
             self.balance.sense_sign(state, applied_n_m) == Some(*sense_sign)
         })
@@ -404,25 +404,11 @@ fn integrate(
         let dense = step.dense(&mut slope);
         let at_turning = if turns { dense.root_s(|y| y[1]).filter(|t| *t > time_s) } else { None };
         let passes = at_turning.is_none_or(|turning_s| left_rad(&dense.at(turning_s)) <= 0.0);
-        // The continuous extension says when; a step of its own that long, corrected once or twice, is as good as any.
+        // The continuous extension says when; a step of its own, that long, says what is there.
         let arrived = if passes { Arrived::AtAngle } else { Arrived::AtTurning };
         let found_s = if passes { dense.root_s(left_rad) } else { at_turning };
-        let mut duration_s = found_s.map_or(step.duration_s, |found_s| found_s - time_s);
-        let mut last = step;
-        for _ in 0..3 {
-            last = leap(&mut slope, time_s, &y, duration_s);
-            let [_, acceleration, _] = slope(0.0, &last.to);
-            let correction_s =
-                if passes { left_rad(&last.to) * sense_sign / last.to[1] } else { -last.to[1] / acceleration };
-            // Near a turning a passage has no speed to be corrected with.
-            let helps = correction_s.abs() < 1e-3 * duration_s.abs();
-            if helps {
-                duration_s += correction_s;
-            }
-            if !helps || correction_s.abs() < f64::EPSILON * duration_s.abs() {
-                break;
-            }
-        }
+        let duration_s = found_s.map_or(step.duration_s, |found_s| found_s - time_s);
+        let last = leap(&mut slope, time_s, &y, duration_s);
         let state = match (passes, until_rad) {
             (true, Some(angle_rad)) => BalanceState { angle_rad, speed_rad_per_s: last.to[1] },
             _ => BalanceState { angle_rad: last.to[0], speed_rad_per_s: 0.0 },

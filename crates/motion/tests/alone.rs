@@ -148,14 +148,15 @@ proptest! {
         prop_assert_eq!(back, swings.half_swings);
     }
 
-    /// Without friction and drive it comes back to where it was, and takes as long back as there.
+    /// Without friction and drive it comes back to where it was, and takes as long back as there; the instants to a few
+    /// 1e-12, with which the continuous extension places them.
     #[test]
     fn without_friction_it_comes_back((balance, _) in bent(), angle in 1.0..5.5f64) {
         let free = Balance { viscous_n_m_s: 0.0, dry_n_m: 0.0, ..balance };
         let swings = Alone::new(free, &Prescribed::default()).unwrap().swings(at(angle, 0.0), 2).unwrap();
         let [there, back] = swings.half_swings[..] else { return Err(TestCaseError::fail("it stopped")) };
         prop_assert!((back.turning_rad - angle).abs() < 1e-11, "{back:?}");
-        prop_assert!((back.time_s - there.time_s).abs() < 1e-12 * there.time_s, "{there:?} {back:?}");
+        prop_assert!((back.time_s - there.time_s).abs() < 1e-11 * there.time_s, "{there:?} {back:?}");
     }
 
     /// The rate of a small want of poise is 86 400 J1(A)/A times its moment over the stiffness: E4 of

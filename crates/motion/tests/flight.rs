@@ -30,11 +30,13 @@ fn damping() -> impl Strategy<Value = f64> {
     prop_oneof![Just(0.0), 1e-4..0.02f64, 0.02..0.9f64, Just(1.0), 1.1..4.0f64]
 }
 
-/// Angle, speed and viscous loss after some time by the integrator, 400 steps.
-fn integrated(damping_ratio: f64, from: BalanceState, torque: f64, time_s: f64) -> [f64; 3] {
-    let mut slope =
-        |_: f64, y: &[f64; 3]| [y[1], torque - 2.0 * damping_ratio * y[1] - y[0], 2.0 * damping_ratio * y[1] * y[1]];
-    let mut y = [from.angle_rad, from.speed_rad_per_s, 0.0];
+/// Angle, speed, viscous loss and way after some time by the integrator, 400 steps.
+fn integrated(damping_ratio: f64, from: BalanceState, torque: f64, time_s: f64) -> [f64; 4] {
+    let mut slope = |_: f64, y: &[f64; 4]| {
+        let viscous = 2.0 * damping_ratio * y[1];
+        [y[1], torque - viscous - y[0], viscous * y[1], y[1].abs()]
+    };
+    let mut y = [from.angle_rad, from.speed_rad_per_s, 0.0, 0.0];
     for _ in 0..400 {
         y = leap(&mut slope, 0.0, &y, time_s / 400.0).to;
     }
@@ -56,11 +58,14 @@ proptest! {
         let from = at(angle, speed);
         let flight = piece(damping_ratio).flight(from, torque);
         let found = flight.state_at(time_s);
-        let [angle, speed, viscous] = integrated(damping_ratio, from, torque, time_s);
+        let [angle, speed, viscous, way] = integrated(damping_ratio, from, torque, time_s);
         prop_assert!((found.angle_rad - angle).abs() < 1e-10, "{found:?} {angle}");
         prop_assert!((found.speed_rad_per_s - speed).abs() < 1e-10, "{found:?} {speed}");
         prop_assert!((flight.viscous_j(time_s) - viscous).abs() < 1e-10, "{} {viscous}", flight.viscous_j(time_s));
         prop_assert!(flight.viscous_j(time_s) >= 0.0);
+        if flight.turning_s().is_none_or(|turning_s| time_s < turning_s) {
+            prop_assert!((flight.dry_j(0.3, time_s) - 0.3 * way).abs() < 1e-10, "{way}");
+        }
     }
 
     /// The energy closes: motion and spring change by the work of the torque less the viscous loss, each by its own form.
@@ -307,6 +312,13 @@ fn dry_friction_holds() {
         state = flown.state;
     }
     assert!(state.angle_rad.abs() <= held_rad);
+}
+
+/// Dry friction is against the motion, of one size, and nothing by itself at rest.
+#[test]
+fn dry_torque_is_against_the_motion() {
+    let balance = Balance { dry_n_m: 3.0e-9, ..Balance::tuned(1.4e-9, 21_600.0) };
+    assert_eq!([2.0, -1e-9, 0.0].map(|speed| balance.dry_torque_n_m(speed)), [-3.0e-9, 3.0e-9, 0.0]);
 }
 
 /// A balance that is damped too much to swing creeps to rest; what it had is all taken.
