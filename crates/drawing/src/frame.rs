@@ -57,11 +57,11 @@ pub fn frame(build: &Build) -> Frame {
     let arbor_m = ARBOR_RATIO * hub_m;
     let fork = polyline(&lever.fork.profile, unit_m);
 
-    let walls = Pallet::BOTH.map(|p| wall(&lever.stones[p], arm_m));
+    let seats = Pallet::BOTH.map(|p| Seat::of(movement, &lever.stones[p], p));
     let mut body = circle(Vector::zeros(), hub_m, unit_m);
-    body = with(&body, &arms(build, arm_m, unit_m), BooleanOp::Or);
-    for (p, wall_m) in Pallet::BOTH.into_iter().zip(walls) {
-        body = with(&body, &block(&lever.stones[p], wall_m, arm_m, unit_m), BooleanOp::Or);
+    body = with(&body, &arms(&seats, arm_m, unit_m), BooleanOp::Or);
+    for seat in &seats {
+        body = with(&body, &seat.block(arm_m, unit_m), BooleanOp::Or);
     }
     let bar = stub(movement, fork_direction_rad(movement), arm_m, unit_m);
     body = with(&body, &bar, BooleanOp::Or);
@@ -79,8 +79,8 @@ pub fn frame(build: &Build) -> Frame {
     }
     // After the wheel's path is cut away, so that no step is left where the cut begins.
     body = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
-    for p in Pallet::BOTH {
-        body = with(&body, &slot(&lever.stones[p], arm_m, unit_m), BooleanOp::Not);
+    for seat in &seats {
+        body = with(&body, &seat.slot(arm_m, unit_m), BooleanOp::Not);
     }
     let whole = body.boolean(&fork, BooleanOp::Or);
     let mut outlines: Vec<_> = whole.pos_plines.iter().map(|p| &p.pline).collect();
@@ -89,10 +89,9 @@ pub fn frame(build: &Build) -> Frame {
     let in_slot = |hole: &Polyline| {
         let count = hole.vertex_count().max(1) as f64;
         let middle = hole.iter_vertexes().map(|v| Vector::new(v.x, v.y)).sum::<Vector>() * (unit_m / count);
-        Pallet::BOTH.into_iter().any(|p| {
-            let (corner, across, width_m, length_m) = stone_axes(&lever.stones[p]);
-            let (x, y) = ((middle - corner).dot(&across), (middle - corner).dot(&lever.stones[p].face));
-            (0.0..=width_m).contains(&x) && (0.0..=length_m).contains(&y)
+        seats.iter().any(|seat| {
+            let (x, y) = ((middle - seat.corner).dot(&seat.across), (middle - seat.corner).dot(&seat.face));
+            (0.0..=seat.width_m).contains(&x) && (0.0..=seat.length_m).contains(&y)
         })
     };
     let holes = whole.neg_plines.iter().map(|p| &p.pline).filter(|hole| !in_slot(hole));
@@ -105,27 +104,71 @@ fn fork_direction_rad(movement: &Movement) -> f64 {
     FRAC_PI_2 + movement.si(K::LeverLineAngle) + movement.si(K::ForkBend) / movement.si(K::ForkLength)
 }
 
-/// A stone's frame: its locking corner, unit vector across to the let-off side, width, and length up the locking face.
-fn stone_axes(stone: &Stone) -> (Vector, Vector, f64, f64) {
-    let across = -quarter(stone.face);
-    let width_m = (stone.let_off_corner_m - stone.locking_corner_m).dot(&across);
-    let along = stone.body.profile.edges.iter().map(|e| (e.start() - stone.locking_corner_m).dot(&stone.face));
-    (stone.locking_corner_m, across, width_m, along.fold(0.0, f64::max))
+/// Where a stone sits in the frame before it is moved on the bench: the slot stays when the stone is tilted, or set out
+/// or in.
+struct Seat {
+    /// The stone's locking corner.
+    corner: Vector,
+    /// Unit direction across, to the let-off side.
+    across: Vector,
+    /// Unit direction up the locking face.
+    face: Vector,
+    width_m: f64,
+    length_m: f64,
 }
 
-/// Thickness of the walls beside a stone.
-fn wall(stone: &Stone, arm_m: f64) -> f64 {
-    let (.., width_m, _) = stone_axes(stone);
-    (0.5 * (arm_m - width_m)).max(WALL_RATIO * width_m)
+impl Seat {
+    fn of(movement: &Movement, stone: &Stone, pallet: Pallet) -> Seat {
+        let si = |kind: K| movement.si_at(kind, pallet);
+        let across = -quarter(stone.face);
+        let width_m = (stone.let_off_corner_m - stone.locking_corner_m).dot(&across);
+        let along = stone.body.profile.edges.iter().map(|e| (e.start() - stone.locking_corner_m).dot(&stone.face));
+        let length_m = along.fold(0.0, f64::max);
+        // Back as `parts` moved it: in, then upright about its pivot.
+        let back_in = stone.locking_corner_m + stone.face * si(K::StoneOut);
+        let upright = Pose::about(back_in + stone.face * si(K::StoneTiltPivot), si(K::StoneTilt));
+        let direction = |v: Vector| upright.direction(v);
+        Seat {
+            corner: upright.point(back_in),
+            across: direction(across),
+            face: direction(stone.face),
+            width_m,
+            length_m,
+        }
+    }
+
+    /// A point of the slot, across and up from the corner.
+    fn at(&self, x_m: f64, y_m: f64) -> Vector {
+        self.corner + self.across * x_m + self.face * y_m
+    }
+
+    /// Thickness of the walls beside the stone.
+    fn wall_m(&self, arm_m: f64) -> f64 {
+        (0.5 * (arm_m - self.width_m)).max(WALL_RATIO * self.width_m)
+    }
+
+    /// The piece that holds the stone on three sides; on the side of the hub it ends within the arm.
+    fn block(&self, arm_m: f64, unit_m: f64) -> Polyline {
+        let wall_m = self.wall_m(arm_m);
+        let (left, right, top) = (-wall_m, self.width_m + wall_m, self.length_m + 0.8 * wall_m);
+        let (outer, inner) = (0.15 * self.length_m, ARM_AT_RATIO * self.length_m - 0.3 * arm_m);
+        let hub_right = self.across.dot(&-self.corner) > 0.5 * self.width_m;
+        let (low_left, low_right) = if hub_right { (outer, inner) } else { (inner, outer) };
+        let corners = [(left, low_left), (right, low_right), (right, top), (left, top)];
+        oriented(polygon(&corners.map(|(x, y)| self.at(x, y) / unit_m)))
+    }
+
+    /// What the slot takes away, from the stone's end to beyond the frame.
+    fn slot(&self, arm_m: f64, unit_m: f64) -> Polyline {
+        let (width_m, length_m) = (self.width_m, self.length_m);
+        let corners = [(0.0, -arm_m), (width_m, -arm_m), (width_m, length_m), (0.0, length_m)];
+        oriented(polygon(&corners.map(|(x, y)| self.at(x, y) / unit_m)))
+    }
 }
 
 /// Hub to both stones: a band along the arc through the pallet axis and the middles of both stones' slots.
-fn arms(build: &Build, arm_m: f64, unit_m: f64) -> Polyline {
-    let middles = Pallet::BOTH.map(|p| {
-        let (corner, across, width_m, length_m) = stone_axes(&build.parts.lever.stones[p]);
-        corner + across * (0.5 * width_m) + build.parts.lever.stones[p].face * (ARM_AT_RATIO * length_m)
-    });
-    let [entry, exit] = middles.map(|m| m / unit_m);
+fn arms(seats: &[Seat; 2], arm_m: f64, unit_m: f64) -> Polyline {
+    let [entry, exit] = seats.each_ref().map(|seat| seat.at(0.5 * seat.width_m, ARM_AT_RATIO * seat.length_m) / unit_m);
     let half = 0.5 * arm_m / unit_m;
     let chord = exit - entry;
     let rise = quarter(chord.normalize()).dot(&(-entry));
@@ -151,23 +194,6 @@ fn arms(build: &Build, arm_m: f64, unit_m: f64) -> Polyline {
         line(on(inner, exit), on(outer, exit)),
     ];
     oriented(polyline(&Profile::new(edges, true, Label(0)), 1.0))
-}
-
-/// The piece that holds a stone on three sides; on the side of the hub it ends within the arm.
-fn block(stone: &Stone, wall_m: f64, arm_m: f64, unit_m: f64) -> Polyline {
-    let (corner, across, width_m, length_m) = stone_axes(stone);
-    let at = |x: f64, y: f64| (corner + across * x + stone.face * y) / unit_m;
-    let (left, right, top) = (-wall_m, width_m + wall_m, length_m + 0.8 * wall_m);
-    let (outer, inner) = (0.15 * length_m, ARM_AT_RATIO * length_m - 0.3 * arm_m);
-    let (low_left, low_right) = if across.dot(&-corner) > 0.5 * width_m { (outer, inner) } else { (inner, outer) };
-    oriented(polygon(&[at(left, low_left), at(right, low_right), at(right, top), at(left, top)]))
-}
-
-/// What a stone's slot takes away, from the stone's end to beyond the frame.
-fn slot(stone: &Stone, arm_m: f64, unit_m: f64) -> Polyline {
-    let (corner, across, width_m, length_m) = stone_axes(stone);
-    let at = |x: f64, y: f64| (corner + across * x + stone.face * y) / unit_m;
-    oriented(polygon(&[at(0.0, -arm_m), at(width_m, -arm_m), at(width_m, length_m), at(0.0, length_m)]))
 }
 
 /// The root of the bar, to be rounded into the arms.
@@ -258,7 +284,7 @@ fn profile(shape: &Polyline, unit_m: f64) -> Profile {
 }
 
 /// Full circle of this radius about the origin.
-pub(crate) fn disc(radius_m: f64) -> Profile {
+pub fn disc(radius_m: f64) -> Profile {
     let label = Label(0);
     Profile::new(
         vec![Edge::Arc { centre: Vector::zeros(), radius: radius_m, from_rad: 0.0, sweep_rad: TAU, label }],

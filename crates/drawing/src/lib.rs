@@ -7,6 +7,7 @@
 mod chain;
 mod dimension;
 mod frame;
+mod guard;
 mod options;
 mod panel;
 mod picture;
@@ -21,8 +22,9 @@ mod text;
 mod view;
 mod ways;
 
-pub use frame::{Frame, frame};
+pub use frame::{Frame, disc, frame};
+pub use guard::guard;
 pub use options::{ContactMark, DrawingError, Figure, Moment, Options, Scale, Sheet, Subject, Title};
 pub use panel::{Dimensioned, Measured, Panel, Part, Plate, State};
 pub use render::render;
-pub use scene::{degrees, millimetres};
+pub use scene::{degrees, millimetres, roller::staff};

@@ -110,7 +110,7 @@ fn outlines_are_the_profiles() {
                 ("wheel", of_wheel, wheel),
                 ("stone-entry", vec![parts.lever.stones.entry.body.profile.clone()], lever),
                 ("stone-exit", vec![parts.lever.stones.exit.body.profile.clone()], lever),
-                ("guard", vec![parts.lever.guard.profile.clone()], lever),
+                ("guard", vec![drawing::guard(&build)], lever),
                 ("jewel", vec![parts.roller.jewel.profile.clone()], roller),
                 (safety, vec![parts.roller.safety.profile.clone()], roller),
                 ("banking-entry", vec![parts.bankings.entry.profile.clone()], plane::Pose::IDENTITY),
@@ -122,6 +122,46 @@ fn outlines_are_the_profiles() {
                 }
                 assert!(found.next().is_none(), "{name}: {part_name} has more than its profile");
             }
+        }
+    }
+}
+
+/// A dart keeps every edge that can touch; its inner end alone gives way to the shank, which ends behind the notch.
+#[test]
+fn the_guard_is_carried_by_the_bar() {
+    for (name, build) in kinds() {
+        let lever = &build.parts.lever;
+        let (bare, drawn) = (&lever.guard.profile.edges, drawing::guard(&build).edges);
+        let kept = bare.iter().filter(|e| drawn.contains(e)).count();
+        if build.movement.word(movement::ParamKind::GuardForm) == "pin" {
+            assert_eq!(*bare, drawn, "{name}: a pin stands on the fork by itself");
+            continue;
+        }
+        assert_eq!((kept, drawn.len()), (bare.len() - 1, bare.len() + 2), "{name}");
+        for (i, edge) in drawn.iter().enumerate() {
+            let gap_m = (edge.end() - drawn[(i + 1) % drawn.len()].start()).norm();
+            assert!(gap_m < 1e-12, "{name}: open by {gap_m} m after edge {i}");
+        }
+        let inside = |p: Vector| lever.fork.profile.contains(p);
+        let along = |e: &Edge| e.at(0.5).dot(&lever.fork_axis);
+        let innermost = drawn.iter().min_by(|a, b| along(a).total_cmp(&along(b))).unwrap();
+        assert!(inside(innermost.at(0.5)), "{name}: the shank ends in the bar");
+    }
+}
+
+/// The slot of a stone stays where it is when the stone is set out and tilted.
+#[test]
+fn a_slot_stays_when_its_stone_is_moved() {
+    let values = movements::stated(&[]);
+    let mut moved = values.clone();
+    moved.set(K::StoneOut.at(Pallet::Exit), 50e-6);
+    moved.set(K::StoneTilt.at(Pallet::Entry), 2.0_f64.to_radians());
+    let [before, after] = [values, moved].map(|v| drawing::frame(&parts::build(&v).unwrap()).outlines);
+    assert_eq!(before.len(), after.len());
+    for (a, b) in before.iter().zip(&after) {
+        assert_eq!(a.edges.len(), b.edges.len());
+        for (a, b) in a.edges.iter().zip(&b.edges) {
+            assert!((a.start() - b.start()).norm() < 1e-9 && (a.at(0.5) - b.at(0.5)).norm() < 1e-9);
         }
     }
 }

@@ -8,6 +8,7 @@ use super::lever::{Notch, guard_is_pin};
 use super::measured::{BankedFork, Bar, circle, tip};
 use super::{Cut, Finish, Scene, Shape, bankings, roller};
 use crate::dimension::{Measure, Sense};
+use crate::guard::guard;
 use crate::options::Moment;
 
 /// Where the bar is broken off, as a part of the distance at which it meets the bankings. Chosen.
@@ -25,7 +26,7 @@ pub(super) fn scene(build: &Build, moment: &Moment) -> Scene {
     let at = pallet + along * (BREAK_RATIO * movement.si(K::BankingsDistance));
     let half_width_m = Bar::of(&parts.lever.fork.profile, 0.5).map_or(0.0, |bar| 0.5 * bar.width_m());
     scene.cut = Some(Cut::Across { at, along, half_width_m });
-    let guard = vec![parts.lever.guard.profile.posed(&lever_pose)];
+    let guard = vec![guard(build).posed(&lever_pose)];
     let pin = guard_is_pin(build);
     if !pin {
         scene.shape("guard", Finish::Steel, guard.clone());

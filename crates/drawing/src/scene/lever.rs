@@ -7,13 +7,13 @@ use plane::{Edge, Pose, Profile, Vector, quarter};
 use super::{Finish, Scene, stone_part};
 use crate::dimension::{Measure, Sense};
 use crate::frame::{disc, frame};
+use crate::guard::guard;
 use crate::text::Words;
 
 /// Lever, stones and guard at a pose, the guard below the fork or, as a pin, standing on it.
 pub(crate) fn shapes(build: &Build, pose: &Pose, scene: &mut Scene) {
-    let lever = &build.parts.lever;
     let frame = frame(build);
-    let guard = vec![lever.guard.profile.posed(pose)];
+    let guard = vec![guard(build).posed(pose)];
     let upright = guard_is_pin(build);
     if !upright {
         scene.shape("guard", Finish::Steel, guard.clone());

@@ -13,11 +13,16 @@ use crate::text::Words;
 /// Radius of the balance staff over the smaller roller's radius. For drawing only; chosen.
 const STAFF_RATIO: f64 = 0.35;
 
+/// The balance staff in the roller's frame.
+pub fn staff(build: &Build) -> Profile {
+    let roller = &build.parts.roller;
+    disc(STAFF_RATIO * roller.safety.profile.reach(Vector::zeros()).min(roller.radius_m))
+}
+
 /// Rollers, staff and jewel at a pose.
 pub(crate) fn shapes(build: &Build, pose: &Pose, scene: &mut Scene) {
     let roller = &build.parts.roller;
-    let safety_m = roller.safety.profile.reach(Vector::zeros());
-    let staff = disc(STAFF_RATIO * safety_m.min(roller.radius_m)).posed(pose);
+    let staff = staff(build).posed(pose);
     if roller.single {
         scene.shape("roller", Finish::Bare, vec![roller.safety.profile.posed(pose)]);
         scene.shape("staff", Finish::Arbor, vec![staff]);
