@@ -4,7 +4,7 @@
 /** @import { DiagnosticRow, Oscillation, Sheet, Tables } from "./wire" */
 /** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
-/** @import { View } from "./geometry.js" */
+/** @import { Area, View } from "./geometry.js" */
 import { computed, signal } from "@preact/signals";
 import { fitted } from "./geometry.js";
 
@@ -37,7 +37,7 @@ export const sideshake = signal(false);
 /** What of the plate is seen, and how large; null: all of it. @type {import("@preact/signals").Signal<View | null>} */
 export const wantedView = signal(null);
 /** Size of the drawing on the screen. */
-export const area = signal({ width_px: 800, height_px: 600 });
+export const area = signal(/** @type {Area} */ ({ width_px: 800, height_px: 600 }));
 /** What of the plate is seen. @type {import("@preact/signals").ReadonlySignal<View>} */
 export const view = computed(() => wantedView.value ?? fitted(live.value, area.value));
 /** Names of the magnified views that are pinned. @type {import("@preact/signals").Signal<string[]>} */

@@ -3,14 +3,19 @@
 
 /** @import { FigureDefinition, Oscillation, Outlined, Sheet } from "../wire" */
 /** @import { Area, View, Pose, Point } from "../geometry.js" */
+/** @import { Box } from "./paths.js" */
+/** @import { Kept } from "./words.js" */
 import { html } from "../html.js";
-import { onScreen, pathText, posed, posesAt } from "../geometry.js";
+import { onScreen, posed, posesAt } from "../geometry.js";
 import { phaseAt, sameMoment } from "../moment.js";
 import { quantity } from "../units.js";
-import { cut, seen } from "./strokes.js";
+import { seen } from "./strokes.js";
 import { findingMarks } from "./found.js";
 import { contactMarks } from "./marks.js";
 import { dimensions } from "./dimensions.js";
+import { overlaps } from "./overlap.js";
+import { pathText } from "./paths.js";
+import { Pen } from "./pen.js";
 
 /**
  * @typedef {object} Options
@@ -22,6 +27,9 @@ import { dimensions } from "./dimensions.js";
  * @property {Sheet | null} before
  * @property {FigureDefinition[]} definitions
  * @property {boolean} words whether marks are written beside, or only drawn
+ * @property {Box[]} taken room in which no words may stand
+ * @property {[Point, Point][]} leads lines that are drawn over it
+ * @property {Kept} kept where words stood in the frame before
  */
 
 /** So far centre lines run beyond what they are of. */
@@ -31,29 +39,56 @@ const HATCH_PX = 6;
 /** What is in one view. @param {Sheet} sheet @param {Options} options */
 export function drawing(sheet, options) {
   const poses = posesAt(sheet, options.turned, options.instant);
+  const pen = new Pen(options.area, options.kept, options.id);
+  for (const box of options.taken) pen.take(box);
+  for (const [from, to] of options.leads) pen.stroke(from, to);
+  for (const { outlines_mm, rides, finish } of sheet.bodies) {
+    for (const outline of outlines_mm) pen.outline(outline, poses[rides], options.view, finish === "ruby");
+  }
+  const textOf = (/** @type {string} */ part) => {
+    const body = sheet.bodies.find((b) => b.part === part);
+    return body ? text(body, poses[body.rides], options) : "";
+  };
+  const below = { textOf: textOf("lever"), id: `${options.id}-clear` };
+  // What is said first has the first choice of where to stand.
+  const found = findingMarks(sheet, options, pen);
+  const dimensioned = dimensions(sheet, options, pen);
   return html`<g class="drawn">
-    ${options.before ? ghost(options.before, options) : null}
-    <g class="centres">${centreLines(sheet, options)}</g>
-    ${sheet.bodies.map((body) => ink(body, poses[body.rides], options))}
+    ${options.before ? ghost(options.before, options, pen) : null}
+    <g class="centres">${centreLines(sheet, options, pen)}</g>
+    ${clearOf(below.id, below.textOf, options)}
+    ${sheet.bodies.map((body) => ink(body, poses[body.rides], options, below.id))}
+    ${overlaps(sheet, textOf, options.id)}
     ${axes(sheet, options)}
-    ${dimensions(sheet, options)}
-    ${contactMarks(sheet, options)}
-    ${findingMarks(sheet, options)}
+    ${dimensioned} ${contactMarks(sheet, options, pen)} ${found}
+    ${pen.words()}
   </g>`;
 }
 
 /** @param {Outlined} body @param {Pose} pose @param {Pick<Options, "view" | "area">} options */
 const text = (body, pose, { view, area }) => body.outlines_mm.map((o) => pathText(o, pose, view, area)).join("");
 
-/** @param {Outlined} body @param {Pose} pose @param {Options} options */
-function ink(body, pose, options) {
+/** What is seen, less a part that covers what lies below it. @param {string} id @param {string} cover @param {Options} options */
+function clearOf(id, cover, { area: { width_px: w, height_px: h } }) {
+  const margin = 1000;
+  const all = `M${-margin} ${-margin}H${w + margin}V${h + margin}H${-margin}Z`;
+  return html`<clipPath id=${id}><path d=${all + cover} clip-rule="evenodd" /></clipPath>`;
+}
+
+/**
+ * A part. One that lies below the lever is dashed where that covers it.
+ * @param {Outlined} body @param {Pose} pose @param {Options} options @param {string} clear what the lever does not cover
+ */
+function ink(body, pose, options, clear) {
   const d = text(body, pose, options);
   const turning = body.rides === "plate" ? null : body.rides;
   const hatched = body.finish === "ruby";
   const id = `${options.id}-${body.part.replaceAll(" ", "-")}`;
   return html`<g key=${body.part}>
     ${hatched ? hatching(id, body, pose, options) : null}
-    <path class="body ${body.finish}" d=${d} fill-rule="evenodd" data-part=${body.part} data-rides=${turning} />
+    ${body.finish === "hidden" ? html`<path class="below" d=${d} />` : null}
+    <path class="body ${body.finish}" d=${d} fill-rule="evenodd" data-part=${body.part} data-rides=${turning}
+      clip-path=${body.finish === "hidden" ? `url(#${clear})` : undefined} />
     ${hatched ? html`<path class="hatched" d=${d} style=${{ fill: `url(#${id})` }} />` : null}
   </g>`;
 }
@@ -77,25 +112,29 @@ function hatching(id, body, pose, { view, area }) {
   /></pattern>`;
 }
 
-/** The state before, at the same moment. @param {Sheet} before @param {Options} options */
-function ghost(before, options) {
+/** The state before, at the same moment. @param {Sheet} before @param {Options} options @param {Pen} pen */
+function ghost(before, options, pen) {
   const poses = posesAt(before, before.oscillation, sameMoment(options.turned, before.oscillation, options.instant));
+  for (const { outlines_mm, rides } of before.bodies) {
+    for (const outline of outlines_mm) pen.outline(outline, poses[rides], options.view, false);
+  }
   return html`<g class="before">
     ${before.bodies.map((body) => html`<path key=${body.part} d=${text(body, poses[body.rides], options)} />`)}
   </g>`;
 }
 
-/** The line of centres and the circle of the teeth. @param {Sheet} sheet @param {Options} options */
-function centreLines(sheet, { view, area }) {
+/** The line of centres and the circle of the teeth. @param {Sheet} sheet @param {Options} options @param {Pen} pen */
+function centreLines(sheet, { view, area }, pen) {
   const [wheel, pallets, balance] = sheet.axes_mm;
   const r = sheet.locking_radius_mm;
   const beyond_mm = BEYOND_PX / view.px_per_mm;
   const at = (/** @type {number} */ x, /** @type {number} */ y) => onScreen(view, area, [x, y]);
-  const line = (/** @type {Point} */ a, /** @type {Point} */ b) => cut(a, b, area);
+  const line = (/** @type {Point} */ a, /** @type {Point} */ b) => pen.cut(a, b);
   const [bx, by] = [balance[0] - pallets[0], balance[1] - pallets[1]];
   const more = 1 + (0.35 * r) / Math.hypot(bx, by);
   const circle = [[wheel[0] + r, wheel[1]], ...[Math.PI, 2 * Math.PI].map((a) => [wheel[0] + r * Math.cos(a), wheel[1], r, 0, 1])];
   const plate = { cos: 1, sin: 0, x_mm: 0, y_mm: 0 };
+  pen.outline(circle, plate, view, false);
   return [
     line(at(wheel[0], wheel[1] - r - beyond_mm), at(pallets[0], pallets[1])),
     line(at(pallets[0], pallets[1]), at(pallets[0] + more * bx, pallets[1] + more * by)),

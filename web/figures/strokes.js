@@ -5,7 +5,7 @@
 import { html } from "../html.js";
 
 /** Numbers of a mark: a hundredth of a px is enough. @param {number} value */
-const short = (value) => String(Math.round(value * 100) / 100);
+export const short = (value) => String(Math.round(value * 100) / 100);
 
 /** @param {Point} point */
 export const at = ([x, y]) => `${short(x)} ${short(y)}`;
@@ -17,8 +17,12 @@ export const stroke = (a, b) => html`<path d="M${at(a)}L${at(b)}" />`;
 export const seen = ([x, y], area, beyond = 0) =>
   x >= -beyond && y >= -beyond && x <= area.width_px + beyond && y <= area.height_px + beyond;
 
-/** A line, cut in double precision to what is seen. @param {Point} a @param {Point} b @param {Area} area */
-export function cut(a, b, area) {
+/**
+ * The ends of a line cut, in double precision, to what is seen; nothing where none of it is.
+ * @param {Point} a @param {Point} b @param {Area} area
+ * @returns {[Point, Point] | null}
+ */
+export function cutEnds(a, b, area) {
   let [first, last] = [0, 1];
   const sides = [
     [a[0], b[0] - a[0], area.width_px],
@@ -29,36 +33,20 @@ export function cut(a, b, area) {
       if (from < 0 || from > most) return null;
       continue;
     }
-    const ends = [-from / by, (most - from) / by].sort((p, q) => p - q);
-    first = Math.max(first, ends[0]);
-    last = Math.min(last, ends[1]);
+    const ends = [-from / by, (most - from) / by];
+    first = Math.max(first, Math.min(...ends));
+    last = Math.min(last, Math.max(...ends));
   }
   if (first >= last) return null;
   const along = (/** @type {number} */ t) =>
     /** @type {Point} */ ([a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])]);
-  return stroke(along(first), along(last));
+  return [along(first), along(last)];
 }
 
-/** Width of a letter of the drawing's type, more or less: enough to keep words inside. */
-const LETTER_PX = 6.2;
-const INSIDE_PX = 6;
-
-/** Width of words, more or less. @param {string} words */
-export const widthOf = (words) => words.length * LETTER_PX;
-
-/**
- * Words that begin or end at a point, moved so that they lie within the view: a round one where `area` says so.
- * @param {Point} point @param {"start" | "end"} anchor @param {string} words @param {Area} area
- */
-export function label([x, y], anchor, words, area) {
-  const width = widthOf(words);
-  const middle = area.width_px / 2;
-  const off = Math.abs(y - 4 - area.height_px / 2) + 8;
-  const half = (area.round ? Math.sqrt(Math.max(middle * middle - off * off, 0)) : middle) - INSIDE_PX;
-  if (2 * half < width) return null;
-  const left = anchor === "start" ? x : x - width;
-  const held = Math.min(Math.max(left, middle - half), middle + half - width);
-  return html`<text x=${short(held + (anchor === "start" ? 0 : width))} y=${short(y)} text-anchor=${anchor}>${words}</text>`;
+/** A line, cut to what is seen. @param {Point} a @param {Point} b @param {Area} area */
+export function cut(a, b, area) {
+  const ends = cutEnds(a, b, area);
+  return ends && stroke(...ends);
 }
 
 /** A slim arrow head whose tip is at a point. @param {Point} tip @param {Point} way of unit length @param {number} [length] */

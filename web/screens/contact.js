@@ -2,6 +2,7 @@
 // The contact curves of both pallets: wheel advance and torque ratio over the lever's angle, with the moment shown.
 import { useSignal } from "@preact/signals";
 import { curve, nearest, rangeOf, reading } from "../figures/curve.js";
+import { touched } from "../figures/touched.js";
 import { html } from "../html.js";
 import { before, goTo, instant, sheet } from "../state.js";
 import { number } from "../units.js";
@@ -19,16 +20,6 @@ const KINDS = [
   { name: "wheel advance", unit: "deg", decimals: 3, of: (c) => c.advance_deg, unbounded: false },
   { name: "torque ratio", unit: "", decimals: 3, of: (c) => c.torque_ratio, unbounded: true },
 ];
-
-/** The pallet whose stone a tooth touches at an instant: after the drop, the other one's. @param {Oscillation} all @param {number} now */
-function touched(all, now) {
-  if (!all.contact[now]) return null;
-  const own = all.spans[all.span[now]].pallet;
-  for (let i = all.span[now] - 1; i >= 0 && all.spans[i].pallet === own; i -= 1) {
-    if (all.spans[i].contact === null) return own === "entry" ? "exit" : "entry";
-  }
-  return own;
-}
 
 /** The curve's point at an instant; nothing while no tooth touches that stone. @param {ContactCurve} own @param {Oscillation | null} all @param {number} now */
 const pointAt = (own, all, now) =>

@@ -2,14 +2,18 @@
 // The sheet: the drawing under the hand, insets, grips, names of the views.
 
 /** @import { Sheet, View as Place } from "../wire" */
-/** @import { Slot } from "../figures/inset.js" */
+/** @import { Size } from "../geometry.js" */
+/** @import { Slot } from "../figures/slots.js" */
 /** @import { Hold, Window } from "./hand.js" */
 import { signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { html } from "../html.js";
 import { drawing, facts } from "../figures/drawing.js";
-import { inset, insetArea, insetView } from "../figures/inset.js";
-import { scaleBar } from "../figures/marks.js";
+import { asLarge, inset, insetArea, insetView, leader } from "../figures/inset.js";
+import { whereabouts } from "../figures/lost.js";
+import { aboveBar, barRoom, scaleBar } from "../figures/marks.js";
+import { CLOSE_RATIO, roomOf, slotsOf, smaller } from "../figures/slots.js";
+import { fitted, onScreen, posed, posesAt } from "../geometry.js";
 import * as state from "../state.js";
 import { Grips } from "./grips.js";
 import { moveByKey } from "./keys.js";
@@ -19,30 +23,54 @@ import { Pinch, moving, onPaper, showView, turning, wheelFactor, wholeSheet, zoo
 /** How much closer each inset is than its view asks for. */
 const magnified = signal(/** @type {ReadonlyMap<string, number>} */ (new Map()));
 const MAGNIFIED = { least: 0.25, most: 1000 };
-
-/** Where the insets are pinned: across and down as parts of the sheet. @type {Record<string, [0 | 1, number]>} */
-const PINNED_AT = { entry: [0, 0.43], exit: [1, 0.43], guard: [0, 0.14], fork: [1, 0.14] };
-
-/** @param {string} name @returns {Slot} */
-function slotOf(name) {
-  const { width_px: w, height_px: h } = state.area.value;
-  const radius = Math.max(Math.min(0.11 * w, 0.12 * h), 56);
-  const [side, down] = PINNED_AT[name] ?? [0, 0.85];
-  const y = Math.min(Math.max(down * h, radius + 12), h - radius - 28);
-  return { middle: [side === 0 ? radius + 16 : w - radius - 16, y], radius, magnified: magnified.value.get(name) ?? 1 };
-}
+/** Where words stood in the frame before. */
+const kept = new Map();
+/** Half the room of a grip. */
+const GRIP_PX = 12;
 
 /** @param {Sheet} sheet */
 const pinned = (sheet) => sheet.views.filter((v) => state.pins.value.includes(v.name));
 
+/** What lies in the lower right corner. @returns {import("../figures/paths.js").Box[]} */
+function corner() {
+  const { width_px, height_px, corner: size } = state.area.value;
+  return size ? [{ left: width_px - size.width_px, right: width_px, top: height_px - size.height_px, low: height_px }] : [];
+}
+
+/** @type {{ of: unknown[], slots: Map<string, Slot> }} */
+let laid = { of: [], slots: new Map() };
+
+/** The slots of the insets; they stay where they are while something is held. @param {Sheet} sheet */
+function slots(sheet) {
+  const area = state.area.value;
+  const { px_per_mm } = fitted(sheet, area);
+  const of = [area, state.pins.value, sheet.name, Math.round(px_per_mm * sheet.locking_radius_mm)];
+  const same = of.every((v, i) => v === laid.of[i]) || (state.set.value.length > 0 && area === laid.of[0]);
+  if (!same) {
+    const bar = barRoom({ x_mm: 0, y_mm: 0, px_per_mm }, area, aboveBar(area, true));
+    laid = { of, slots: slotsOf(sheet, area, pinned(sheet), [...corner(), bar]) };
+  }
+  const close = state.view.value.px_per_mm > CLOSE_RATIO * px_per_mm;
+  return close ? new Map([...laid.slots].map(([name, slot]) => [name, smaller(slot, area)])) : laid.slots;
+}
+
+/** The insets: place, slot and view of each. @param {Sheet} sheet */
+function insets(sheet) {
+  const where = slots(sheet);
+  return pinned(sheet).flatMap((place) => {
+    const slot = where.get(place.name);
+    return slot ? [{ place, slot, view: insetView(place, slot, magnified.value.get(place.name) ?? 1) }] : [];
+  });
+}
+
 /** The view under a pointer: an inset's or the sheet's. @param {Event} event @returns {{ window: Window, place: Place | null }} */
 function under(event) {
   const name = /** @type {Element} */ (event.target).closest("[data-inset]")?.getAttribute("data-inset");
-  const place = state.live.value?.views.find((v) => v.name === name);
-  if (!place) return { window: wholeSheet(), place: null };
-  const slot = slotOf(place.name);
+  const found = state.live.value ? insets(state.live.value).find(({ place }) => place.name === name) : undefined;
+  if (!found) return { window: wholeSheet(), place: null };
+  const { place, slot, view } = found;
   const corner = /** @type {[number, number]} */ (slot.middle.map((m) => m - slot.radius));
-  return { window: { view: insetView(place, slot), area: insetArea(slot), corner }, place };
+  return { window: { view, area: insetArea(slot), corner }, place };
 }
 
 /** What the pointer does on the sheet. @param {{ current: SVGSVGElement | null }} ref */
@@ -88,11 +116,10 @@ function useHand(ref) {
     const all = [["pointerdown", down], ["pointermove", move], ["pointerup", up], ["pointercancel", up], ["dblclick", twice]];
     for (const [name, act] of all) paper.addEventListener(name, act);
     paper.addEventListener("wheel", wheel, { passive: false });
-    const watch = new ResizeObserver(() => {
-      const { width, height } = paper.getBoundingClientRect();
-      if (width > 0 && height > 0) state.area.value = { width_px: width, height_px: height };
-    });
+    const title = document.querySelector(".title-block");
+    const watch = new ResizeObserver(() => measure(paper, title));
     watch.observe(paper);
+    if (title) watch.observe(title);
     const print = () => printed(true);
     const shown = () => printed(false);
     addEventListener("beforeprint", print);
@@ -107,17 +134,34 @@ function useHand(ref) {
   }, []);
 }
 
+/** The title block grows and shrinks by lines of text; the drawing gives way by so much at a time. */
+const GIVES_WAY_PX = 48;
+
+/** Notes the size of the paper, and of the title block where that lies over it. @param {Element} paper @param {Element | null} title */
+function measure(paper, title) {
+  const { width, height, right, bottom } = paper.getBoundingClientRect();
+  if (width === 0 || height === 0) return;
+  const over = title?.getBoundingClientRect();
+  /** @type {Size | null} */
+  const size = over && over.left < right && over.top < bottom && over.right > right - width && over.bottom > bottom - 1
+    ? { width_px: over.width, height_px: Math.ceil(over.height / GIVES_WAY_PX) * GIVES_WAY_PX }
+    : null;
+  const { width_px, height_px, corner: was } = state.area.value;
+  if (width === width_px && height === height_px && was?.height_px === size?.height_px && was?.width_px === size?.width_px) return;
+  state.area.value = { width_px: width, height_px: height, corner: size };
+}
+
 /** Paper of 297 by 210 mm with a border of 10 mm, in px of a 96th of an inch: printed, the scale named is the scale. */
 const PRINTED = { width_px: (277 / 25.4) * 96, height_px: (190 / 25.4) * 96 };
-/** @type {typeof PRINTED | null} */
-let onScreen = null;
+/** The area on the screen, while the sheet is drawn for paper. @type {import("../geometry.js").Area | null} */
+let screen = null;
 
 /** Draws for the printed sheet, or for the screen again. @param {boolean} now */
 function printed(now) {
-  if (now) onScreen = state.area.value;
+  if (now) screen = state.area.value;
   const { px_per_mm, ...middle } = state.view.value;
   const before = state.area.value;
-  const after = now ? PRINTED : (onScreen ?? before);
+  const after = now ? { ...PRINTED, corner: before.corner } : (screen ?? before);
   const by = Math.min(after.width_px / before.width_px, after.height_px / before.height_px);
   if (state.wantedView.value) state.wantedView.value = { ...middle, px_per_mm: px_per_mm * by };
   state.area.value = after;
@@ -146,23 +190,50 @@ export function Paper() {
       >
         ${sheet ? drawn(sheet) : null}
       </svg>
-      ${sheet ? html`<${Grips} sheet=${sheet} />` : null}
+      ${sheet ? html`<${Grips} sheet=${sheet} /><${Lost} sheet=${sheet} />` : null}
     </div>
   </section>`;
 }
 
+/** Says where the drawing is when none of it is in sight. @param {{ sheet: Sheet }} props */
+function Lost({ sheet }) {
+  if (!state.wantedView.value) return null;
+  const poses = posesAt(sheet, state.turned.value, state.instant.value);
+  const where = whereabouts(sheet, poses, state.view.value, state.area.value);
+  return where === null ? null : html`<p class="lost" role="status">No outline is in sight: the nearest lies ${where}.${" "}
+    <button class="word" type="button" onClick=${() => void (state.wantedView.value = null)}>show all</button></p>`;
+}
+
 /** @param {Sheet} sheet */
 function drawn(sheet) {
+  const [view, area, instant] = [state.view.value, state.area.value, state.instant.value];
+  const above = aboveBar(area, Boolean(sheet.oscillation?.contact[instant]));
   const options = {
     id: "sheet",
-    instant: state.instant.value,
+    instant,
     turned: state.turned.value,
-    view: state.view.value,
-    area: state.area.value,
+    view,
+    area,
     before: state.before.value,
     definitions: state.tables.value?.figures ?? [],
     words: true,
+    kept,
+    taken: [...corner(), barRoom(view, area, above)],
+    leads: /** @type {[import("../geometry.js").Point, import("../geometry.js").Point][]} */ ([]),
   };
-  return html`${drawing(sheet, options)} ${pinned(sheet).map((place) => inset(sheet, place, slotOf(place.name), options))}
-  ${scaleBar(options.view, options.area, Boolean(sheet.oscillation?.contact[options.instant]))}`;
+  const shown = insets(sheet).filter((i) => !asLarge(i.view, options));
+  for (const { place, slot, view: own } of shown) {
+    options.taken.push(roomOf(slot));
+    const ends = leader(place, slot, own, options);
+    if (ends) options.leads.push([ends.from, ends.to]);
+  }
+  if (state.grips.value) {
+    const poses = posesAt(sheet, options.turned, instant);
+    for (const { at_mm, rides } of sheet.handles) {
+      const [x, y] = onScreen(view, area, posed(poses[rides], at_mm));
+      options.taken.push({ left: x - GRIP_PX, right: x + GRIP_PX, top: y - GRIP_PX, low: y + GRIP_PX });
+    }
+  }
+  return html`${drawing(sheet, options)} ${shown.map((i) => inset(sheet, i.place, i.slot, i.view, options))}
+  ${scaleBar(view, area, above)}`;
 }

@@ -1,0 +1,139 @@
+// @ts-check
+// Where words stand: beside what they are of, off the lines and off one another as far as there is room.
+
+/** @import { Area, Point } from "../geometry.js" */
+/** @import { Ground } from "./ground.js" */
+/** @import { Box } from "./paths.js" */
+import { html } from "../html.js";
+import { at as point, short, stroke } from "./strokes.js";
+
+/**
+ * @typedef {object} Said
+ * @property {string} key by which it is known again in the next frame
+ * @property {string[]} lines
+ * @property {Point[]} at places they may stand beside, the one meant most first
+ * @property {number} off free space between place and words, px
+ * @property {number} far how far they may stand off, px
+ * @property {string} [pencil] class of the pencil they are written with
+ * @property {boolean} [may] whether they may be left out where there is no room
+ */
+/** @typedef {Map<string, string>} Kept where words stood last: they stay while there is room for them */
+/** @typedef {{ name: string, box: Box, place: Point, off: number, cost: number }} Candidate */
+
+/** Width of a letter of the drawing's type, more or less: enough to keep words inside. */
+const LETTER_PX = 6.3;
+export const LINE_PX = 15;
+/** Words stand off lines by so much. */
+const OFF_LINES_PX = 3;
+/** Height of letters above the line they stand on. */
+const UP_PX = 11;
+/** They stay off the edge of the view. */
+const INSIDE_PX = 4;
+/** Farther from its place than this, words have a line that leads to it. */
+const LEAD_PX = 14;
+/** Steps by which words stand farther off, px. */
+const STEPS = [0, 8, 18, 32, 50, 72, 98, 130, 170, 220];
+/** What a px of distance costs, and a square passed by the leading line, beside the costs of the ground. */
+const DISTANCE_COSTS = 0.5;
+const CROSSED_COSTS = 3;
+/** Beside a place that is meant less. */
+const OTHER_PLACE_COSTS = 6;
+/** Words close to their place stay there while it costs less; others are worth so much where they are. */
+const CLEAR = 9;
+const STAYING_SAVES = 14;
+/** Words that may be left out are where they would cost more. */
+const TOO_MUCH = 170;
+
+/** Sideways first, then above and below. @type {[number, number][]} */
+const WAYS = [[1, 0], [-1, 0], [0, -1], [0, 1], [1, -1], [-1, -1], [1, 1], [-1, 1]];
+
+/** Width of words, more or less. @param {string} words */
+export const widthOf = (words) => words.length * LETTER_PX;
+
+/**
+ * Words laid out and drawn.
+ * @param {Said[]} all those first that matter most
+ * @param {Ground} ground
+ * @param {Area} area
+ * @param {Kept} kept
+ */
+export function written(all, ground, area, kept) {
+  return all.map((said) => {
+    const best = bestOf(said, ground, area, kept.get(said.key));
+    if (!best) return null;
+    kept.set(said.key, best.name);
+    ground.take(best.box);
+    return words(said, best, ground);
+  });
+}
+
+/** @param {Said} said @param {Ground} ground @param {Area} area @param {string | undefined} last */
+function bestOf(said, ground, area, last) {
+  const width = Math.max(...said.lines.map(widthOf)) + 2 * OFF_LINES_PX;
+  const height = said.lines.length * LINE_PX + 2 * OFF_LINES_PX - 3;
+  /** @param {number} k @param {number} way @param {number} step */
+  const boxAt = (k, way, step) => {
+    const [u, v] = WAYS[way];
+    const off = (u !== 0 && v !== 0 ? 0.7 : 1) * (said.off + step);
+    const x = said.at[k][0] + u * (off + width / 2);
+    const y = said.at[k][1] + v * (off + height / 2);
+    return { left: x - width / 2, right: x + width / 2, top: y - height / 2, low: y + height / 2 };
+  };
+  const named = (/** @type {number[]} */ [k, way, step]) => `${k} ${way} ${step}`;
+  const candidate = (/** @type {number[]} */ which, /** @type {Box} */ box, cost = 0) =>
+    ({ name: named(which), box, place: said.at[which[0]], off: said.off, cost });
+  const stood = last?.split(" ").map(Number);
+  if (stood && stood[0] < said.at.length && stood[2] <= LEAD_PX) {
+    const box = boxAt(stood[0], stood[1], stood[2]);
+    if (within(box, area) && ground.cost(box) < CLEAR) return candidate(stood, box);
+  }
+  /** @type {Candidate | null} */
+  let best = null;
+  for (let k = 0; k < said.at.length; k += 1) {
+    for (const step of STEPS) {
+      const least = DISTANCE_COSTS * step + k * OTHER_PLACE_COSTS - STAYING_SAVES;
+      if (step > said.far || (best && least >= best.cost)) break;
+      for (let way = 0; way < WAYS.length; way += 1) {
+        const box = boxAt(k, way, step);
+        if (!within(box, area)) continue;
+        const there = ground.cost(box);
+        const lead = step > LEAD_PX ? CROSSED_COSTS * ground.crossed(said.at[k], nearestOf(box, said.at[k])) : 0;
+        const cost = least + lead + there + (named([k, way, step]) === last ? 0 : STAYING_SAVES);
+        if (!best || cost < best.cost) best = candidate([k, way, step], box, cost);
+      }
+    }
+  }
+  return best && said.may && best.cost > TOO_MUCH ? null : best;
+}
+
+/** Whether a box lies in the view: a round one where `area` says so. @param {Box} box @param {Area} area */
+function within({ left, right, top, low }, { width_px, height_px, round }) {
+  if (left < INSIDE_PX || top < INSIDE_PX || right > width_px - INSIDE_PX || low > height_px - INSIDE_PX) return false;
+  if (!round) return true;
+  const radius = width_px / 2;
+  const across = Math.max(Math.abs(left - radius), Math.abs(right - radius));
+  return Math.hypot(across, Math.max(Math.abs(top - radius), Math.abs(low - radius))) < radius;
+}
+
+/** The point of a box nearest to a place. @param {Box} box @param {Point} place @returns {Point} */
+const nearestOf = ({ left, right, top, low }, [x, y]) => [Math.min(Math.max(x, left), right), Math.min(Math.max(y, top), low)];
+
+/** @param {Said} said @param {Candidate} candidate @param {Ground} ground */
+function words({ key, lines, pencil = "" }, { box, place, off }, ground) {
+  const end = nearestOf(box, place);
+  const apart = Math.hypot(end[0] - place[0], end[1] - place[1]);
+  const back = (box.left + box.right) / 2 < place[0];
+  const x = short(back ? box.right - OFF_LINES_PX : box.left + OFF_LINES_PX);
+  let lead = null;
+  if (apart > off + LEAD_PX) {
+    /** @type {Point} */
+    const from = [place[0] + (off / apart) * (end[0] - place[0]), place[1] + (off / apart) * (end[1] - place[1])];
+    ground.line(from, end);
+    lead = stroke(from, end);
+  }
+  return html`<g class="said ${pencil}" key=${key} data-said=${key} data-at=${point(place)}>
+    ${lead}
+    ${lines.map((line, i) => html`<text x=${x} y=${short(box.top + OFF_LINES_PX + UP_PX + i * LINE_PX - 1)}
+      text-anchor=${back ? "end" : "start"}>${line}</text>`)}
+  </g>`;
+}
