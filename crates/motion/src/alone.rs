@@ -410,7 +410,10 @@ fn integrate(
         let duration_s = found_s.map_or(step.duration_s, |found_s| found_s - time_s);
         let last = leap(&mut slope, time_s, &y, duration_s);
         let state = match (passes, until_rad) {
-            (true, Some(angle_rad)) => BalanceState { angle_rad, speed_rad_per_s: last.to[1] },
+            // At a grazing passage rounding may let it move back.
+            (true, Some(angle_rad)) => {
+                BalanceState { angle_rad, speed_rad_per_s: (last.to[1] * sense_sign).max(0.0) * sense_sign }
+            }
             _ => BalanceState { angle_rad: last.to[0], speed_rad_per_s: 0.0 },
         };
         return Ok(Arrival {

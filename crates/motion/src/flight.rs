@@ -275,9 +275,8 @@ impl Flight {
                 settled = correction_s.abs() <= SETTLED_RATIO * step_s.abs();
             }
             if settled && step_s.abs() <= close_s {
-                // Rounding may put a grazing passage past the turning, or let it move back.
-                let time_s = (time_s + step_s).clamp(0.0, end_s);
-                return Passage { time_s, speed_rad_per_s: speed_after(step_s).max(0.0) };
+                // At a grazing passage rounding may let it move back.
+                return Passage { time_s: time_s + step_s, speed_rad_per_s: speed_after(step_s).max(0.0) };
             }
             if missing_rad > 0.0 {
                 low_s = time_s;

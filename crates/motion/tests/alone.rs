@@ -267,6 +267,26 @@ fn self_starting() {
     assert!((first(impulse_n_m) - (2.0 * impulse_n_m * end_rad / k).sqrt()).abs() < 1e-14);
 }
 
+/// A balance that turns just where the prescribed torque changes goes on from there.
+#[test]
+fn turning_at_an_edge() {
+    let balance = Balance::tuned(1.4e-9, 21_600.0).with_losses(200.0, 1.0, 1.0);
+    let undriven = Prescribed::default();
+    for i in 1..500 {
+        let from = at(0.0, 0.2 * f64::from(i));
+        for alone in [Alone::new, |b, p: &_| Alone::integrated(b, p, 1e-13)] {
+            let free = alone(balance, &undriven).unwrap().swings(from, 2).unwrap();
+            let edge_rad = free.half_swings[0].turning_rad;
+            let beyond = TorqueSpan { from_rad: edge_rad, to_rad: edge_rad + 0.5, torque_n_m: 1e-9 };
+            let prescribed = Prescribed { rising: vec![beyond], falling: vec![] };
+            let swings = alone(balance, &prescribed).unwrap().swings(from, 2).unwrap();
+            assert_eq!((swings.half_swings.len(), swings.stops_rad), (2, None), "{edge_rad} {swings:?}");
+            let miss_rad = swings.half_swings[1].turning_rad - free.half_swings[1].turning_rad;
+            assert!(miss_rad.abs() < 1e-11, "{swings:?} {free:?}");
+        }
+    }
+}
+
 /// What drives too little stops, and says where; what loses nothing never settles, and says so.
 #[test]
 fn stopping_and_not_settling() {
