@@ -2,6 +2,7 @@
 
 pub mod alone;
 mod balance;
+mod beat;
 mod dynamics;
 mod error;
 mod flight;
@@ -14,10 +15,12 @@ mod row;
 mod runner;
 mod scene;
 mod settle;
+mod steady;
 mod step;
 mod watch;
 
 pub use balance::{Balance, BalanceState, IndexPins, stiffness_n_m_per_rad};
+pub use beat::{Beat, beats};
 pub use dynamics::{Drive, Dynamics, LeverMass, Place, Surface};
 pub use error::Error;
 pub use flight::{Flight, LinearPiece, Passage};
@@ -25,3 +28,4 @@ pub use machine::{Ending, Machine, Motion, State};
 pub use pair::Meeting;
 pub use pieces::{Arrival, Arrived, Pieces};
 pub use runner::{Event, Options, Shock};
+pub use steady::{NotSteady, Steady};

@@ -34,6 +34,8 @@ pub struct Shock {
     pub speed_m_per_s: f64,
     /// Energy lost there.
     pub lost_j: f64,
+    /// Whether the blow drives the balance on, and does not hold it back.
+    pub drives_balance: bool,
 }
 
 /// Something that happened, in the order of time.
@@ -96,6 +98,8 @@ pub(crate) struct Runner<'a> {
     pub(crate) events: Vec<Event>,
     /// Whether wheel and lever are held by their contacts.
     pub(crate) resting: bool,
+    /// Whether the wheel has yet to advance in this beat.
+    locked: bool,
     /// Contacts that part.
     pub(crate) parting: Vec<Row>,
     pub(crate) steps: u64,
@@ -149,6 +153,7 @@ impl<'a> Runner<'a> {
             works: [0.0; PLACES],
             events: Vec::new(),
             resting: false,
+            locked: true,
             parting: Vec::new(),
             steps: 0,
             h_s: 1e-4 * period_s,
@@ -226,8 +231,14 @@ impl<'a> Runner<'a> {
     fn turned(&mut self, k: usize, before: f64) {
         let t_s = self.now.t_s;
         match k {
-            BALANCE => self.events.push(Event::Extreme { t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad }),
-            WHEEL if before > 0.0 => self.events.push(Event::Advances { t_s }),
+            BALANCE => {
+                self.events.push(Event::Extreme { t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
+                self.locked = true;
+            }
+            WHEEL if before > 0.0 && self.locked => {
+                self.events.push(Event::Advances { t_s });
+                self.locked = false;
+            }
             _ => {}
         }
         self.now.v[k] = 0.0;
@@ -367,10 +378,11 @@ impl<'a> Runner<'a> {
     /// Whether anything depends on the sense in which a coordinate moves.
     fn turning_matters(&self, k: usize) -> bool {
         let d = self.laws.dynamics;
-        let tooth = |b: &crate::step::Bearing| self.watch.pairs[b.at].pair.meeting.of_tooth();
         self.phase.lightness[k] > 0.0
             && match k {
-                WHEEL => d.wheel.recoil_torque_n_m != d.wheel.torque_n_m || self.phase.bearing().iter().any(tooth),
+                WHEEL => {
+                    d.wheel.recoil_torque_n_m != d.wheel.torque_n_m || (self.locked && self.phase.senses[WHEEL] > 0.0)
+                }
                 LEVER => d.lever.pivot_n_m > 0.0,
                 _ => true,
             }
@@ -391,7 +403,7 @@ impl<'a> Runner<'a> {
             let reach_m = reaches(&watched.pair);
             let moved_m: f64 = (0..3).map(|k| MARGIN_RATIO * reach_m[k] * (step.to.q[k] - step.from.q[k]).abs()).sum();
             let opens = || watched.row(&to, &step.to.v).opening_m_per_s > 0.0;
-            if to.gap_m.abs() < moved_m && (to.gap_m < 0.0 || opens()) {
+            if to.clear_m < moved_m && (to.gap_m < 0.0 || opens()) {
                 let from = watched.gap(start.get_or_insert_with(|| scene.turns(&step.from.q)));
                 if let Some(found) = self.meeting(at, step, first.0, [&from, &to], moved_m) {
                     *first = (found, Some(Cause::Meets(at)));
@@ -409,7 +421,11 @@ impl<'a> Runner<'a> {
             let pull: f64 = (0..3).map(|k| row.w[k] * rates.a[k]).sum::<f64>() + row.curve_m_per_s2;
             [gap.gap_m, row.opening_m_per_s * h_s, pull * h_s * h_s]
         };
-        let curve = Quintic::through([of(from, &step.from, &step.first), of(to, &step.to, &step.last)]);
+        let ends = [of(from, &step.from, &step.first), of(to, &step.to, &step.last)];
+        if ends.iter().all(|[gap_m, slope_m, _]| -gap_m > slope_m.abs().max(SHALLOW_M)) {
+            return None; // deep at both ends, and not on its way out in between
+        }
+        let curve = Quintic::through(ends);
         let part = lasts / h_s;
         // From a place where it is open to the next where it is not; what touches at the start has to open first.
         let mut open = (from.gap_m > TOUCH_M).then_some(0.0);
@@ -439,11 +455,13 @@ impl<'a> Runner<'a> {
             return None;
         }
         let at = |s: f64| watched.gap(&scene.turns(&step.at(s).q));
-        let entered = |s: &f64| {
-            let gap = at(*s);
-            inside(&gap) && gap.gap_m > -moved_m
+        let entered = |x: &f64| {
+            curve.at(*x).0 < TOUCH_M && {
+                let gap = at(x * h_s);
+                inside(&gap) && gap.gap_m > -moved_m
+            }
         };
-        let mut high = (1..=LOOKS).map(|look| lasts * look as f64 / LOOKS as f64).find(entered)?;
+        let mut high = h_s * (1..=LOOKS).map(|look| part * look as f64 / LOOKS as f64).find(entered)?;
         let mut low = 0.0;
         while high - low > LEAST_STEP_S {
             let middle = 0.5 * (low + high);

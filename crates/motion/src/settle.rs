@@ -94,6 +94,7 @@ impl Runner<'_> {
             })
             .collect();
         let lightness = self.laws.lightness();
+        let before = self.now.v;
         let (after, blows) = strike(&self.now.v, &lightness, &struck).ok_or(Halt::Jams)?;
         self.now.v = after;
         for (t, blow) in first.iter().zip(&blows) {
@@ -109,6 +110,7 @@ impl Runner<'_> {
                     faces: pair.faces,
                     speed_m_per_s: -t.row.opening_m_per_s,
                     lost_j: blow.lost_j,
+                    drives_balance: t.row.w[BALANCE] * before[BALANCE] > 0.0,
                 }));
             }
         }

@@ -1,0 +1,140 @@
+//! The limit cycle: the motion that repeats itself after two beats.
+
+use movement::Pallet;
+use std::f64::consts::{PI, TAU};
+
+use crate::beat::{Beat, beats};
+use crate::dynamics::Works;
+use crate::machine::{Ending, Machine, Motion, State};
+use crate::runner::Options;
+
+/// Amplitude at which the search begins, rad: 270 deg, what watches are adjusted to.
+const BEGIN_RAD: f64 = 1.5 * PI;
+/// Maps of two beats after which the search is given up.
+const MOST_MAPS: usize = 60;
+/// Amplitudes are found to this, rad: a ten-thousandth of a degree.
+const FOUND_RAD: f64 = 1.7e-6;
+
+/// A motion that repeats itself after two beats.
+#[derive(Clone, Debug)]
+pub struct Steady {
+    /// Where it begins: entry pallet locked, the balance at its extreme.
+    pub state: State,
+    /// Duration of both beats.
+    pub period_s: f64,
+    /// The beats of both pallets.
+    pub beats: [Beat; 2],
+    /// Work of the drive and losses over both beats, by `Place`.
+    pub work_j: Works,
+    /// Change of energy over both beats; it would vanish were the motion exactly its own repeat.
+    pub energy_change_j: f64,
+    /// What is left of a small departure after two beats, a part of it.
+    pub slope_ratio: f64,
+    /// Maps of two beats played to find it.
+    pub maps: usize,
+}
+
+impl Steady {
+    /// Mean of the amplitudes on both sides of the spring's rest.
+    pub fn amplitude_rad(&self) -> f64 {
+        0.5 * (self.beats[0].extreme_rad - self.beats[1].extreme_rad).abs()
+    }
+
+    /// Gain over a period, as a part of it: 86,400 s times this is the daily rate.
+    pub fn rate_ratio(&self, nominal_period_s: f64) -> f64 {
+        nominal_period_s / self.period_s - 1.0
+    }
+
+    /// Half the difference of the two beats, each from one first shock to the next; positive where the beat that begins
+    /// with the entry pallet is the longer one.
+    pub fn beat_error_s(&self) -> Option<f64> {
+        let entry_s = self.beats[1].unlocking_s? - self.beats[0].unlocking_s?;
+        Some(entry_s - 0.5 * self.period_s)
+    }
+}
+
+/// Why there is no steady motion.
+#[derive(Clone, Debug)]
+pub enum NotSteady {
+    /// No tooth locks: there is no state to begin with.
+    DoesNotLock,
+    /// A motion of two beats came to an end of its own.
+    Ended(Box<Motion>),
+    /// After two beats the wheel has not advanced by one tooth, or the lever is not where it was.
+    OutOfStep(Box<Motion>),
+    /// The search was given up with amplitudes still changing by so much.
+    Unsettled {
+        /// Last amplitude.
+        amplitude_rad: f64,
+        /// Its change over two beats.
+        change_rad: f64,
+    },
+}
+
+impl Machine {
+    /// Finds the steady motion near an amplitude of 270 deg, teeth alike.
+    ///
+    /// The map of two beats is one of amplitudes: at the balance's extreme wheel and lever rest. Its fixed point is
+    /// sought in the square of the amplitude, in which it is nearly straight, first by the slope that the balance's losses
+    /// alone would give, then by secants.
+    ///
+    /// # Errors
+    /// [`NotSteady`], with what was played.
+    ///
+    /// # Accuracy
+    /// The amplitude repeats to 1e-4 deg after two beats; what the integration adds, see `Options`.
+    pub fn steady(&self, options: Options) -> Result<Steady, NotSteady> {
+        let balance = &self.dynamics.balance;
+        let mut at = BEGIN_RAD * BEGIN_RAD;
+        let mut before: Option<(f64, f64)> = None;
+        let mut slope = (-TAU / balance.quality_ratio(BEGIN_RAD)).exp_m1();
+        for maps in 1..=MOST_MAPS {
+            let amplitude_rad = at.sqrt();
+            let from = self.locked(Pallet::Entry, amplitude_rad).ok_or(NotSteady::DoesNotLock)?;
+            let motion = self.play(&from, 2, options);
+            if motion.ending != Ending::Played {
+                return Err(NotSteady::Ended(Box::new(motion)));
+            }
+            if !self.in_step(&from, &motion.state) {
+                return Err(NotSteady::OutOfStep(Box::new(motion)));
+            }
+            let change = motion.state.balance_rad * motion.state.balance_rad - at;
+            let change_rad = motion.state.balance_rad.abs() - amplitude_rad;
+            if let Some((old, old_change)) = before
+                && old != at
+            {
+                let secant = (change - old_change) / (at - old);
+                // A jump of the map must not turn the search round.
+                if secant < 0.1 * slope && secant > 10.0 * slope {
+                    slope = secant;
+                }
+            }
+            let next = at - change / slope;
+            if (next.sqrt() - amplitude_rad).abs() < FOUND_RAD {
+                let played = beats(&motion.events, Pallet::Entry);
+                let &[first, second] = played.as_slice() else { return Err(NotSteady::OutOfStep(Box::new(motion))) };
+                return Ok(Steady {
+                    state: from,
+                    period_s: motion.state.t_s,
+                    beats: [first, second],
+                    work_j: motion.work_j,
+                    energy_change_j: motion.energy_change_j,
+                    slope_ratio: 1.0 + slope,
+                    maps,
+                });
+            }
+            if maps == MOST_MAPS || next <= 0.0 {
+                return Err(NotSteady::Unsettled { amplitude_rad, change_rad });
+            }
+            before = Some((at, change));
+            at = next;
+        }
+        Err(NotSteady::Unsettled { amplitude_rad: at.sqrt(), change_rad: f64::NAN })
+    }
+
+    /// Whether a state is that of before, one tooth on.
+    fn in_step(&self, from: &State, to: &State) -> bool {
+        let by_rad = to.wheel_rad - from.wheel_rad + self.scene.pitch_rad;
+        by_rad.abs() < 0.25 * self.scene.pitch_rad && (to.lever_rad - from.lever_rad).abs() < 0.01
+    }
+}
