@@ -51,6 +51,9 @@ pub enum Command {
         after_help = "Example: beatwright sweep mine.toml pallets.entry.stone_out_mm=-0.02:0.02:41 --figure entry.lock_deg --figure exit.lock_deg --csv"
     )]
     Sweep(SweepArgs),
+    /// Play the escapement in time: steady amplitude, rate, the five shocks of a beat, where the energy goes.
+    #[command(after_help = "Example: beatwright motion mine.toml --set wheel.torque_un_m=0.9")]
+    Motion(MotionArgs),
     /// Print the JSON Schema of the movement file, for editors.
     Schema,
     /// Print the completions of a shell.
@@ -73,6 +76,7 @@ impl Command {
             Command::Action(args) => args.json,
             Command::Drawing(args) => args.json,
             Command::Sweep(args) => args.json,
+            Command::Motion(args) => args.json,
             Command::Bench(_)
             | Command::New(_)
             | Command::Schema
@@ -88,6 +92,7 @@ impl Command {
             Command::Action(args) => Some(&args.movement.file),
             Command::Drawing(args) => Some(&args.movement.file),
             Command::Sweep(args) => Some(&args.movement.file),
+            Command::Motion(args) => Some(&args.movement.file),
             Command::Bench(args) => args.file.as_deref(),
             Command::New(_) | Command::Schema | Command::Completions { .. } | Command::Man { .. } => None,
         }
@@ -103,6 +108,23 @@ pub struct MovementArgs {
     /// Override a parameter: `key=value`, by its path in the movement file; `key=` takes it away. May be repeated.
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub set: Vec<String>,
+}
+
+/// Arguments of `motion`.
+#[derive(Args, Debug)]
+pub struct MotionArgs {
+    /// The movement.
+    #[command(flatten)]
+    pub movement: MovementArgs,
+    /// Play so many beats from an amplitude of 270 deg instead of seeking the steady motion; one line for each.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub beats: Option<u32>,
+    /// Print JSON.
+    #[arg(long, conflicts_with = "csv")]
+    pub json: bool,
+    /// Print the beats as CSV.
+    #[arg(long)]
+    pub csv: bool,
 }
 
 /// Arguments of `bench`.

@@ -288,11 +288,11 @@ fn value_text(movement: &Movement, id: ParamId) -> String {
         Unit::Millimetre => millimetres(si),
         Unit::Degree => degrees(si),
         Unit::Count => format!("{si:.0}"),
-        Unit::Ratio => {
-            let text = format!("{si:.3}");
-            text.trim_end_matches('0').trim_end_matches('.').to_owned()
-        }
         Unit::Choice(words) => words.get(si as usize).map_or(String::new(), |w| w.replace('_', " ")),
+        unit => {
+            let text = format!("{:.3}", unit.from_si(si));
+            format!("{} {}", text.trim_end_matches('0').trim_end_matches('.'), unit.sign()).trim_end().to_owned()
+        }
     }
 }
 

@@ -15,6 +15,7 @@ mod row;
 mod runner;
 mod scene;
 mod settle;
+mod stated;
 mod steady;
 mod step;
 mod watch;

@@ -81,6 +81,10 @@ fn meant_of(path: &str, candidates: Vec<Candidate>) -> Option<String> {
         let stated = match unit {
             Unit::Millimetre => "it is stated in millimetres",
             Unit::Degree => "it is stated in degrees",
+            Unit::MilligramSquareCentimetre => "it is stated in mg cm2",
+            Unit::MicronewtonMetre => "it is stated in uN m",
+            Unit::PerHour => "it is stated in beats an hour",
+            Unit::MillimetrePerSecond => "it is stated in mm/s",
             Unit::Ratio => "it is a ratio",
             Unit::Count => "it is a count",
             Unit::Choice(_) => "it is a word",

@@ -93,6 +93,14 @@ pub enum Unit {
     Degree,
     /// A ratio, the same everywhere.
     Ratio,
+    /// Moment of inertia: milligrams times square centimetres at the edge, kg m² inside.
+    MilligramSquareCentimetre,
+    /// Torque: micronewton metres at the edge, N m inside.
+    MicronewtonMetre,
+    /// Beats an hour at the edge, beats a second inside.
+    PerHour,
+    /// Millimetres a second at the edge, metres a second inside.
+    MillimetrePerSecond,
     /// A whole number.
     Count,
     /// One of a list of words; inside, its index in the list.
@@ -105,6 +113,10 @@ impl Unit {
         match self {
             Unit::Millimetre => value * 1e-3,
             Unit::Degree => value.to_radians(),
+            Unit::MilligramSquareCentimetre => value * 1e-10,
+            Unit::MicronewtonMetre => value * 1e-6,
+            Unit::PerHour => value / 3600.0,
+            Unit::MillimetrePerSecond => value * 1e-3,
             Unit::Ratio | Unit::Count | Unit::Choice(_) => value,
         }
     }
@@ -114,6 +126,10 @@ impl Unit {
         match self {
             Unit::Millimetre => si * 1e3,
             Unit::Degree => si.to_degrees(),
+            Unit::MilligramSquareCentimetre => si * 1e10,
+            Unit::MicronewtonMetre => si * 1e6,
+            Unit::PerHour => si * 3600.0,
+            Unit::MillimetrePerSecond => si * 1e3,
             Unit::Ratio | Unit::Count | Unit::Choice(_) => si,
         }
     }
@@ -123,6 +139,10 @@ impl Unit {
         match self {
             Unit::Millimetre => "mm",
             Unit::Degree => "deg",
+            Unit::MilligramSquareCentimetre => "mg cm2",
+            Unit::MicronewtonMetre => "uN m",
+            Unit::PerHour => "1/h",
+            Unit::MillimetrePerSecond => "mm/s",
             Unit::Ratio | Unit::Count | Unit::Choice(_) => "",
         }
     }
@@ -146,6 +166,8 @@ pub enum IfUnstated {
     Value(f64),
     /// This ratio of the wheel's locking radius (proportions of parts that the action does not touch).
     OfWheel(f64),
+    /// A product: a number (SI) times powers of other parameters, with the words for it.
+    Of(f64, &'static [(ParamKind, i32)], &'static str),
     /// Closed from the other statements by the synthesis (crate `parts`).
     Closed,
     /// It must be stated.
@@ -161,6 +183,8 @@ pub enum Role {
     Wanted,
     /// A dimension of a part or of the planting.
     Dimension,
+    /// A mass, torque or surface: what the drawn parts need to move.
+    Motion,
     /// A move made at the bench, or a fault of a part, on top of the drawn dimensions; 0 leaves the part as drawn.
     Bench,
 }
@@ -189,6 +213,11 @@ pub struct Param {
 }
 
 impl Param {
+    /// Whether it says something of the parts as they are drawn.
+    pub fn is_drawn(&self) -> bool {
+        matches!(self.role, Role::Wanted | Role::Dimension)
+    }
+
     /// What the row is indexed by.
     pub fn indexed(&self) -> Indexed {
         if !self.path.contains('*') {

@@ -147,7 +147,7 @@ impl File {
         let mut value = match id.param().unit {
             Unit::Choice(words) => Value::from(words[edge as usize]),
             Unit::Count => Value::from(edge as i64),
-            Unit::Millimetre | Unit::Degree | Unit::Ratio => Value::from(edge),
+            _ => Value::from(edge),
         };
         let (tables, key) = path.rsplit_once('.').expect("every parameter is in a table");
         let table = table_at(self.document.as_table_mut(), tables);

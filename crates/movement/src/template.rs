@@ -108,7 +108,7 @@ fn once_row(text: &mut String, row: &Param, key: &str, tooth_count: u32, locking
             let rounded = (ratio * locking_radius_mm * 1e4).round() / 1e4;
             format!("#{key} = {}", written(row, rounded.max(row.min).min(row.max)))
         }
-        (None, IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent) => format!("#{key} ="),
+        (None, IfUnstated::Of(..) | IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent) => format!("#{key} ="),
     };
     row_lines(text, row, &statement);
 }
@@ -132,6 +132,6 @@ pub(crate) fn written(row: &Param, value: f64) -> String {
     match row.unit {
         Unit::Choice(words) => format!("\"{}\"", words[value as usize]),
         Unit::Count => value.to_string(),
-        Unit::Millimetre | Unit::Degree | Unit::Ratio => Value::from(value).to_string(),
+        _ => Value::from(value).to_string(),
     }
 }

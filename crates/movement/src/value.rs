@@ -54,6 +54,7 @@ pub fn value_text(param: &Param, value: f64) -> String {
 pub fn unstated_text(param: &Param) -> String {
     match param.default {
         IfUnstated::Value(value) => format!("unstated: {}", value_text(param, value)),
+        IfUnstated::Of(_, _, words) => format!("unstated: {words}"),
         IfUnstated::OfWheel(ratio) => format!("unstated: {ratio} of the locking radius"),
         IfUnstated::Closed => format!("unstated: {}", closed_text(param.kind)),
         IfUnstated::Needed => "must be stated".to_owned(),
@@ -197,6 +198,10 @@ pub(crate) fn wrong_type(param: &Param, key: &str, given: &str) -> Diagnostic {
         Unit::Count => "a whole number",
         Unit::Millimetre => "a number of millimetres",
         Unit::Degree => "a number of degrees",
+        Unit::MilligramSquareCentimetre => "a number of mg cm2",
+        Unit::MicronewtonMetre => "a number of uN m",
+        Unit::PerHour => "a number of beats an hour",
+        Unit::MillimetrePerSecond => "a number of mm/s",
         Unit::Ratio => "a number",
     };
     let hint = match param.unit {

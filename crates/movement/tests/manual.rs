@@ -23,6 +23,7 @@ fn table() -> String {
         let role = match row.role {
             Role::Wanted => "wanted",
             Role::Dimension => "dimension",
+            Role::Motion => "motion",
             Role::Bench => "bench",
         };
         let unstated = unstated_text(row).replace("unstated: ", "");

@@ -48,6 +48,10 @@ fn the_unit_is_the_end_of_the_key() {
         match row.unit {
             Unit::Millimetre => assert!(path.ends_with("_mm"), "{path}"),
             Unit::Degree => assert!(path.ends_with("_deg"), "{path}"),
+            Unit::MilligramSquareCentimetre => assert!(path.ends_with("_mg_cm2"), "{path}"),
+            Unit::MicronewtonMetre => assert!(path.ends_with("_un_m"), "{path}"),
+            Unit::PerHour => assert!(path.ends_with("_per_hour"), "{path}"),
+            Unit::MillimetrePerSecond => assert!(path.ends_with("_mm_per_s"), "{path}"),
             Unit::Ratio | Unit::Count => assert!(!path.ends_with("_mm") && !path.ends_with("_deg"), "{path}"),
             Unit::Choice(words) => {
                 assert_eq!((row.min, row.max), (0.0, words.len() as f64 - 1.0), "{path}");

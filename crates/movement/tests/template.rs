@@ -9,7 +9,7 @@ fn sane(id: ParamId) -> String {
     match row.unit {
         Unit::Choice(words) => format!("\"{}\"", words[words.len() - 1]),
         Unit::Count => row.min.to_string(),
-        Unit::Millimetre | Unit::Degree | Unit::Ratio => (row.min + 0.25 * (row.max - row.min)).to_string(),
+        _ => (row.min + 0.25 * (row.max - row.min)).to_string(),
     }
 }
 

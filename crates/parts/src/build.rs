@@ -143,6 +143,7 @@ fn plant(movement: &mut Movement) -> Result<(), Vec<Diagnostic>> {
 /// Gives every unstated parameter that has a default of its own that value.
 fn fill_defaults(movement: &mut Movement) {
     let radius_m = movement.si(K::WheelLockingRadius);
+    let mut follow: Vec<(ParamId, f64, &[(K, i32)])> = Vec::new();
     for id in ParamId::dense() {
         if movement.get(id).is_some() {
             continue;
@@ -150,8 +151,15 @@ fn fill_defaults(movement: &mut Movement) {
         match id.param().default {
             IfUnstated::Value(value) => movement.set(id, id.param().unit.to_si(value), Origin::Default),
             IfUnstated::OfWheel(ratio) => movement.set(id, ratio * radius_m, Origin::Default),
+            IfUnstated::Of(factor, powers, _) => follow.push((id, factor, powers)),
             IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent => {}
         }
+    }
+    // What others follow from comes first.
+    while let Some(at) = follow.iter().position(|(_, _, of)| of.iter().all(|(k, _)| movement.get(k.once()).is_some())) {
+        let (id, factor, powers) = follow.swap_remove(at);
+        let si = powers.iter().fold(factor, |product, &(kind, power)| product * movement.si(kind).powi(power));
+        movement.set(id, si, Origin::Default);
     }
 }
 

@@ -2,7 +2,7 @@
 //! with the rest as stated. Found by building the movement again with one of them left out or changed; that takes some
 //! hundred builds, so only what is shown to a person is explained.
 
-use movement::{Diagnostic, Movement, ParamId, ParamKind as K, Role, Unit, Values};
+use movement::{Diagnostic, Movement, ParamId, ParamKind as K, Unit, Values};
 
 use crate::build::{build_tersely, exactly};
 
@@ -57,7 +57,7 @@ fn built(values: &Values) -> Built {
 
 /// The build with each statement left out that says something of the drawn parts.
 fn leave_each_out(stated: &Values) -> Vec<(ParamId, Built)> {
-    let ids = stated.iter().map(|(id, _)| id).filter(|id| id.param().role != Role::Bench);
+    let ids = stated.iter().map(|(id, _)| id).filter(|id| id.param().is_drawn());
     ids.map(|id| {
         let mut values = stated.clone();
         values.remove(id);
@@ -186,7 +186,7 @@ fn moved_by(stated: &Values, fault: Diagnostic, all: &[Diagnostic]) -> Diagnosti
         let (is, found) = (stated.get(id)?, mending_value(stated, gone, id)?);
         Some(format!("{id} = {} can be {}", exactly(id, is), limit(stated, gone, id, found)?))
     };
-    let drawn = stated.iter().map(|(id, _)| id).filter(|id| id.param().role != Role::Bench && continuous(*id));
+    let drawn = stated.iter().map(|(id, _)| id).filter(|id| id.param().is_drawn() && continuous(*id));
     let told: Vec<(ParamId, String)> = drawn.filter_map(|id| Some((id, reached(id)?))).take(MOST_LIMITS).collect();
     if told.is_empty() {
         return fault;

@@ -32,6 +32,7 @@ fn rows(param: &'static movement::Param) -> Vec<ParameterRow> {
         role: match param.role {
             Role::Dimension => "dimension",
             Role::Wanted => "wanted",
+            Role::Motion => "motion",
             Role::Bench => "bench",
         }
         .to_owned(),
