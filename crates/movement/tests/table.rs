@@ -23,6 +23,9 @@ fn each_row_is_documented_and_its_default_is_in_its_range() {
         assert!(row.min.is_finite() && row.max.is_finite() && row.min <= row.max, "{path}");
         match row.default {
             IfUnstated::Value(value) => assert!(row.min <= value && value <= row.max, "{path}"),
+            IfUnstated::Of(factor, powers, words) => {
+                assert!(factor > 0.0 && !powers.is_empty() && !words.is_empty(), "{path}");
+            }
             IfUnstated::OfWheel(ratio) => assert!(ratio > 0.0 && row.unit == Unit::Millimetre, "{path}"),
             IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent => {}
         }
