@@ -201,7 +201,8 @@ impl<'a> Runner<'a> {
             let h_s = self.h_s.min(self.longest_s);
             let step = self.laws.step(&self.watch, &self.now, &self.rates, h_s, &self.phase);
             let allowed = self.options.step_error_ratio;
-            if !(step.error <= allowed) && h_s > LEAST_STEP_S {
+            // What is not a number counts as an error without bounds.
+            if (step.error > allowed || step.error.is_nan()) && h_s > LEAST_STEP_S {
                 let by = 0.9 * (allowed / step.error).powf(0.2);
                 self.h_s = h_s * if by.is_finite() { by.clamp(0.1, 0.9) } else { 0.1 };
                 continue;
@@ -274,10 +275,10 @@ impl<'a> Runner<'a> {
         let gaps: [f64; N] = std::array::from_fn(|i| -self.rates.gap_m[i]);
         let speeds: [f64; N] = std::array::from_fn(|i| -dot(&w[i], &self.now.v));
         let (Some(shift), Some(slow)) = (solve(&matrix, &gaps), solve(&matrix, &speeds)) else { return };
-        for j in 0..N {
-            for k in 0..3 {
-                self.now.q[k] += shift[j] * changes[j][k];
-                self.now.v[k] += slow[j] * changes[j][k];
+        for (change, (shift, slow)) in changes.iter().zip(shift.iter().zip(&slow)) {
+            for ((q, v), c) in self.now.q.iter_mut().zip(&mut self.now.v).zip(change) {
+                *q += shift * c;
+                *v += slow * c;
             }
         }
     }
@@ -290,7 +291,7 @@ impl<'a> Runner<'a> {
             let row = watched.row(&gap, &self.now.v);
             let by_s = -gap.gap_m / row.opening_m_per_s;
             // A gap that closes no further is taken as it is.
-            if gap.gap_m.abs() < 1e-3 * TOUCH_M || !(by_s.abs() < self.longest_s) {
+            if gap.gap_m.abs() < 1e-3 * TOUCH_M || by_s.is_nan() || by_s.abs() >= self.longest_s {
                 break;
             }
             for k in 0..3 {

@@ -209,13 +209,13 @@ pub(crate) struct Step {
     pub(crate) doubtful: bool,
 }
 
-/// What angles and speeds are compared with to judge an error: a lever's half travel and its speed, with the wheel's
-/// and the balance's in proportion.
+/// What angles (rad) and speeds (rad/s) are compared with to judge an error, chosen: a lever's half travel and its speed,
+/// with the wheel's and the balance's in proportion.
 const SCALES: [f64; 3] = [0.1, 0.1, 1.0];
 const SPEED_SCALES: [f64; 3] = [20.0, 20.0, 100.0];
 
 // E. Hairer, S. P. Norsett, G. Wanner, Solving Ordinary Differential Equations I, 2nd ed., 1993, table II.5.2
-// (J. R. Dormand, P. J. Prince, 1980): order 5 with an error estimate of order 4.
+// (J. R. Dormand, P. J. Prince, 1980), dimensionless: order 5 with an error estimate of order 4.
 const A: [[f64; 6]; 6] = [
     [1.0 / 5.0, 0.0, 0.0, 0.0, 0.0, 0.0],
     [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
@@ -224,9 +224,10 @@ const A: [[f64; 6]; 6] = [
     [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0, 0.0],
     [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
 ];
+// The same table of 1993, dimensionless.
 const E: [f64; 7] =
     [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
-// The same book, section II.6, the continuous extension of order 4.
+// The same book of 1993, section II.6, dimensionless: the continuous extension of order 4.
 const D: [f64; 7] = [
     -12_715_105_075.0 / 11_282_082_432.0,
     0.0,
