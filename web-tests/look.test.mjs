@@ -139,7 +139,7 @@ checks("the look of the sheet", ({ open, check }) => {
       const guard = drawing.querySelector('path.body[data-part="guard"]');
       const roller = drawing.querySelector('path.body[data-part="safety roller"]');
       const points = Array.from({ length: 200 }, (_, i) => guard.getPointAtLength((i / 200) * guard.getTotalLength()));
-      const marked = drawing.querySelector('.overlap[clip-path*="guard"]');
+      const marked = drawing.querySelector('.overlap[clip-path*="in-guard"]');
       return { inside: points.filter((p) => roller.isPointInFill(p)).length, same: marked?.getAttribute("d") === roller.getAttribute("d") };
     });
     assert.ok(shaded.inside > 0 && shaded.same, JSON.stringify(shaded));

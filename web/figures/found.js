@@ -7,7 +7,7 @@
 /** @import { Pen } from "./pen.js" */
 import { html } from "../html.js";
 import { onScreen } from "../geometry.js";
-import { number, sign } from "../units.js";
+import { number, sign, trueMinus } from "../units.js";
 import { seen } from "./strokes.js";
 
 const CIRCLE_PX = 9;
@@ -16,18 +16,20 @@ const TOGETHER_PX = 24;
 /** Findings written beside one circle, and how far from it. */
 const WRITTEN = 3;
 const FAR_PX = 220;
+/** What has no number is told in lines of so many letters. */
+const LINE = /\S.{0,33}(?=\s|$)/g;
 /** A sheet narrower than this has circles only; the words are in the notes. */
 const NARROW_PX = 560;
 
 /**
- * A finding in two short lines: its number, and what is accepted.
+ * A finding in short lines: its number, and what is accepted; what has no number, as it is told in the notes.
  * @param {FindingRow} finding @param {Sheet} sheet @param {FigureDefinition[]} definitions
  */
 export function shortLines(finding, sheet, definitions) {
   const figure = definitions.find((d) => d.path === finding.figure);
   const value = sheet.figures.find((f) => f.path === finding.figure)?.value;
   const pallet = finding.pallet ? `${finding.pallet} ` : "";
-  if (!figure || value === null || value === undefined) return [`${pallet}${finding.code.replaceAll("-", " ")}`];
+  if (!figure || value === null || value === undefined) return trueMinus(finding.message).match(LINE) ?? [];
   const { accepted_least: least, accepted_most: most, unit, decimals } = figure;
   const bound = (/** @type {number} */ v) => number(v, Number.isInteger(v) ? 0 : 2);
   const range = [];

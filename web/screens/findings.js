@@ -2,6 +2,7 @@
 // What was found wrong, worst first, like ones together; each shows its place and what moves it.
 import { html } from "../html.js";
 import { reply, select, selected, sheet, showPlace } from "../state.js";
+import { trueMinus } from "../units.js";
 import { fullName } from "./names.js";
 
 /** @import { FindingRow, Sheet } from "../wire" */
@@ -21,7 +22,7 @@ function show(now, { place_mm, figure }) {
 }
 
 /** @param {string} text */
-const sentence = (text) => `${text[0].toUpperCase()}${text.slice(1)}.`;
+const sentence = (text) => `${text[0].toUpperCase()}${trueMinus(text.slice(1))}.`;
 
 /** @param {{ now: Sheet, group: FindingRow[] }} props */
 function Group({ now, group }) {
