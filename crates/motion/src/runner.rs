@@ -9,7 +9,7 @@ use crate::pieces::{Arrived, Pieces};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
 use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M};
-use crate::step::{BEARINGS, Instant, Laws, Phase, Quintic, Rates, Step};
+use crate::step::{BEARINGS, Instant, Laws, POWERS, Phase, Quintic, Rates, Step};
 use crate::watch::{Watch, reaches};
 
 /// Features nearer than this touch, m: a thousandth of the size of an atom, a thousand times the rounding of a place.
@@ -130,6 +130,8 @@ const MARGIN_RATIO: f64 = 1.1;
 const SHALLOW_M: f64 = 1e-7;
 /// Places within a step at which a gap is looked at.
 const LOOKS: usize = 8;
+/// Corrections of the instant at which parts meet: one, or more where they graze.
+const MOST_CORRECTIONS: usize = 3;
 /// Events other than meetings are located to this part of a step.
 const LOCATED_RATIO: f64 = 1e-9;
 
@@ -213,19 +215,45 @@ impl<'a> Runner<'a> {
                 continue;
             }
             let Some((at_s, cause)) = self.first_event(&step) else {
-                self.take(&step, h_s);
+                self.take(&step);
                 let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
                 self.h_s = h_s * by.clamp(0.2, 4.0);
                 continue;
             };
-            self.take(&step, at_s.max(LEAST_STEP_S));
+            // Up to the event the step is made anew: between its ends it is less exact than at its end.
+            let before = step.from.v;
+            let step = self.step_to(at_s.max(LEAST_STEP_S), cause);
+            self.take(&step);
             match cause {
                 Cause::Meets(at) => self.land(at),
-                Cause::Turns(k) => self.turned(k, step.from.v[k]),
+                Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
             return self.begin();
         }
+    }
+
+    /// The step to an event, its instant corrected where parts meet by what is left of their gap.
+    fn step_to(&self, at_s: f64, cause: Cause) -> Step {
+        let made = |lasts_s: f64| self.laws.step(&self.watch, &self.now, &self.rates, lasts_s, &self.phase);
+        let mut step = made(at_s);
+        let Cause::Meets(at) = cause else { return step };
+        for _ in 0..MOST_CORRECTIONS {
+            let by_s = self.until_closed_s(at, &step.to);
+            let lasts_s = step.h_s + by_s;
+            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < LEAST_STEP_S || lasts_s > 2.0 * at_s {
+                break;
+            }
+            step = made(lasts_s);
+        }
+        step
+    }
+
+    /// Time in which the gap of a pair closes at the rate at which it closes now.
+    fn until_closed_s(&self, at: usize, now: &Instant) -> f64 {
+        let watched = &self.watch.pairs[at];
+        let gap = watched.gap(&self.laws.scene.turns(&now.q));
+        -gap.gap_m / watched.row(&gap, &now.v).opening_m_per_s
     }
 
     /// Notes that a coordinate stands, having moved at `before`.
@@ -245,12 +273,21 @@ impl<'a> Runner<'a> {
         self.now.v[k] = 0.0;
     }
 
-    /// Takes a step up to a time within it: state and works.
-    fn take(&mut self, step: &Step, s: f64) {
-        let ends = s >= step.h_s;
-        self.now = step.at(s);
-        self.rates = if ends { step.last } else { self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase) };
-        let work_j = step.work_j(s);
+    /// Takes a step: state and works.
+    fn take(&mut self, step: &Step) {
+        self.now = step.to;
+        self.rates = step.last;
+        self.count(step.work_j());
+        match self.phase.bearing().len() {
+            0 => {}
+            1 => self.project::<1>(),
+            2 => self.project::<2>(),
+            _ => self.project::<BEARINGS>(),
+        }
+    }
+
+    /// Adds work, in the order of `Rates::power_w`, to its places.
+    fn count(&mut self, work_j: [f64; POWERS]) {
         self.works[Place::Drive as usize] += work_j[0];
         self.works[Place::LeverPivots as usize] += work_j[1];
         self.works[Place::Air as usize] += work_j[2];
@@ -258,12 +295,6 @@ impl<'a> Runner<'a> {
         for (bearing, work) in self.phase.bearing().iter().zip(&work_j[4..]) {
             let pair = &self.watch.pairs[bearing.at].pair;
             self.works[Place::of_friction(pair.meeting, pair.faces[1]) as usize] += work;
-        }
-        match self.phase.bearing().len() {
-            0 => {}
-            1 => self.project::<1>(),
-            2 => self.project::<2>(),
-            _ => self.project::<BEARINGS>(),
         }
     }
 
@@ -294,10 +325,13 @@ impl<'a> Runner<'a> {
             if gap.gap_m.abs() < 1e-3 * TOUCH_M || by_s.is_nan() || by_s.abs() >= self.longest_s {
                 break;
             }
+            let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
             for k in 0..3 {
-                self.now.q[k] += by_s * self.now.v[k];
+                self.now.q[k] += by_s * (self.now.v[k] + 0.5 * by_s * rates.a[k]);
+                self.now.v[k] += by_s * rates.a[k];
             }
             self.now.t_s += by_s;
+            self.count(rates.power_w.map(|w| by_s * w));
         }
     }
 

@@ -227,17 +227,6 @@ const A: [[f64; 6]; 6] = [
 // The same table of 1993, dimensionless.
 const E: [f64; 7] =
     [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
-// The same book of 1993, section II.6, dimensionless: the continuous extension of order 4.
-const D: [f64; 7] = [
-    -12_715_105_075.0 / 11_282_082_432.0,
-    0.0,
-    87_487_479_700.0 / 32_700_410_799.0,
-    -10_690_763_975.0 / 1_880_347_072.0,
-    701_980_252_875.0 / 199_316_789_632.0,
-    -1_453_857_185.0 / 822_651_844.0,
-    69_997_945.0 / 29_380_423.0,
-];
-
 impl Laws<'_> {
     /// One step of length `h_s` from an instant whose rates are known.
     pub(crate) fn step(&self, watch: &Watch, from: &Instant, first: &Rates, h_s: f64, phase: &Phase) -> Step {
@@ -297,22 +286,11 @@ impl Step {
         out
     }
 
-    /// Work done from its start to a time within it, in the order of `Rates::power_w`.
-    pub(crate) fn work_j(&self, s: f64) -> [f64; POWERS] {
-        let mut out = [0.0; POWERS];
-        let (x, h) = (s / self.h_s, self.h_s);
-        for (i, work) in out.iter_mut().enumerate() {
-            let sum = |parts: &[f64]| h * parts.iter().zip(&self.powers).map(|(p, w)| p * w[i]).sum::<f64>();
-            let whole = sum(&A[5]);
-            *work = if s >= self.h_s {
-                whole
-            } else {
-                let low = h * self.powers[0][i] - whole;
-                let high = whole - h * self.powers[6][i] - low;
-                x * (whole + (1.0 - x) * (low + x * (high + (1.0 - x) * sum(&D))))
-            };
-        }
-        out
+    /// Work done, in the order of `Rates::power_w`.
+    pub(crate) fn work_j(&self) -> [f64; POWERS] {
+        std::array::from_fn(|i| {
+            self.h_s * A[5].iter().zip(&self.powers).map(|(part, power)| part * power[i]).sum::<f64>()
+        })
     }
 }
 
