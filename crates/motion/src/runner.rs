@@ -8,7 +8,7 @@ use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
 use crate::pieces::{Arrived, Pieces};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
-use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M};
+use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S};
 use crate::step::{BEARINGS, Instant, Laws, POWERS, Phase, Quintic, Rates, Step};
 use crate::watch::{Watch, reaches};
 
@@ -100,11 +100,13 @@ pub(crate) struct Runner<'a> {
     pub(crate) resting: bool,
     /// Whether the wheel has yet to advance in this beat.
     locked: bool,
+    /// Sense in which the balance swings, 0 until it does.
+    swings: f64,
     /// Contacts that part.
     pub(crate) parting: Vec<Row>,
     pub(crate) steps: u64,
     h_s: f64,
-    longest_s: f64,
+    pub(crate) longest_s: f64,
     /// The balance's free flight in closed form, where it has one.
     pieces: Option<Pieces>,
     /// What stops the balance while the lever rests at an angle, on either banking.
@@ -156,6 +158,7 @@ impl<'a> Runner<'a> {
             events: Vec::new(),
             resting: false,
             locked: true,
+            swings: 0.0,
             parting: Vec::new(),
             steps: 0,
             h_s: 1e-4 * period_s,
@@ -174,6 +177,14 @@ impl<'a> Runner<'a> {
             return Err(Halt::BeyondBankings);
         }
         self.settle()?;
+        let sense = self.now.v[BALANCE].signum();
+        if self.now.v[BALANCE] != 0.0 && sense != self.swings {
+            // Thrown back by a shock, as when it knocks.
+            if self.swings != 0.0 {
+                self.turns();
+            }
+            self.swings = sense;
+        }
         // What has just rebounded comes back: the next step ends a little later.
         for row in &self.parting {
             let pull = row.w[0] * self.rates.a[0]
@@ -216,6 +227,9 @@ impl<'a> Runner<'a> {
             }
             let Some((at_s, cause)) = self.first_event(&step) else {
                 self.take(&step);
+                if self.stands() {
+                    return Err(Halt::Stands);
+                }
                 let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
                 self.h_s = h_s * by.clamp(0.2, 4.0);
                 continue;
@@ -261,8 +275,8 @@ impl<'a> Runner<'a> {
         let t_s = self.now.t_s;
         match k {
             BALANCE => {
-                self.events.push(Event::Extreme { t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
-                self.locked = true;
+                self.turns();
+                self.swings = -before.signum();
             }
             WHEEL if before > 0.0 && self.locked => {
                 self.events.push(Event::Advances { t_s });
@@ -271,6 +285,12 @@ impl<'a> Runner<'a> {
             _ => {}
         }
         self.now.v[k] = 0.0;
+    }
+
+    /// Notes that the balance turns.
+    fn turns(&mut self) {
+        self.events.push(Event::Extreme { t_s: self.now.t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
+        self.locked = true;
     }
 
     /// Takes a step: state and works.
@@ -394,7 +414,7 @@ impl<'a> Runner<'a> {
             for read in [
                 |r: &Rates, i: usize, _: f64| r.force_n[i],
                 |r: &Rates, i: usize, _: f64| r.inside_m[i] + SLACK_M,
-                |r: &Rates, i: usize, sense: f64| sense * r.slip_m_per_s[i],
+                |r: &Rates, i: usize, sense: f64| sense * r.slip_m_per_s[i] + 0.5 * STICK_M_PER_S,
             ] {
                 let value = |s: f64| {
                     let at = step.at(s);
@@ -404,6 +424,15 @@ impl<'a> Runner<'a> {
                 if end < 0.0 {
                     first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
                 }
+            }
+        }
+        for k in (0..3).filter(|&k| self.phase.held[k]) {
+            let value = |s: f64| {
+                let at = step.at(s);
+                self.laws.rates(&self.watch, &at.q, &at.v, &self.phase).spare_n_m[k]
+            };
+            if (if first.0 < h_s { value(first.0) } else { step.last.spare_n_m[k] }) < 0.0 {
+                first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
             }
         }
         self.first_meeting(step, &mut first);
