@@ -28,6 +28,9 @@ export function signed(value, decimals) {
   return value > 0 && Number(value.toFixed(decimals)) !== 0 ? "+" + text : text;
 }
 
+/** A text of the bench with true minus signs. @param {string} text */
+export const trueMinus = (text) => text.replace(/(^|[\s(])-(?=\d)/g, "$1\u2212");
+
 /** The sign of a unit as it is read. @param {string} unit */
 export function sign(unit) {
   return unit === "um" ? "\u00b5m" : unit === "deg" ? "deg" : unit;

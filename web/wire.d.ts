@@ -285,7 +285,7 @@ part: string,
  */
 rides: Rides, 
 /**
- * `steel`, `brass`, `ruby`, `banking` or `hidden`.
+ * `steel`, `brass`, `ruby`, `banking`, `hidden` (where the lever covers it) or `phantom` (above all else).
  */
 finish: string, 
 /**

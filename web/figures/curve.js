@@ -29,21 +29,23 @@ const SMALL_PX = 200;
 const RIGHT = 6;
 const TOP = 24;
 const BOTTOM = 36;
-/** Part of the points at either end that may run out of the plot: a ratio of arms has no bound where an arm vanishes. */
-const RUNNING_OUT = 0.04;
+/** Values that hold for a smaller part of the way may run out of the plot: a ratio of arms has no bound where an arm vanishes. */
+const RUNNING_OUT = 0.01;
+/** Those that lie no farther beyond the others, as a part of their range, are shown all the same. */
+const BEYOND_RATIO = 0.15;
+/** An arrow where a line leaves the plot. */
+const ARROW_PX = 4;
 
 /**
  * The range of values shown: that of the data, a little widened; a limit close by is taken in.
  * @param {(number | null)[][]} columns
- * @param {{ near?: (number | null | undefined)[], unbounded?: boolean }} [how] limits; whether a few values may be left out
+ * @param {{ near?: (number | null | undefined)[] }} [how] limits
  * @returns {[number, number]}
  */
-export function rangeOf(columns, { near = [], unbounded = false } = {}) {
-  const all = columns.flat().flatMap((v) => (v !== null && Number.isFinite(v) ? [v] : [])).sort((a, b) => a - b);
+export function rangeOf(columns, { near = [] } = {}) {
+  const all = columns.flat().flatMap((v) => (v !== null && Number.isFinite(v) ? [v] : []));
   if (all.length === 0) return [0, 1];
-  const left = unbounded ? Math.ceil(RUNNING_OUT * all.length) : 0;
-  let low = all[left] ?? all[0];
-  let high = all[all.length - 1 - left] ?? all[0];
+  let [low, high] = [Math.min(...all), Math.max(...all)];
   const reach = Math.max(high - low, Math.abs(high) * 0.02, 1e-9);
   for (const v of near) {
     if (v === null || v === undefined) continue;
@@ -52,6 +54,46 @@ export function rangeOf(columns, { near = [], unbounded = false } = {}) {
   }
   const room = Math.max(high - low, Math.abs(high) * 0.02, 1e-9) * 0.06;
   return [low - room, high + room];
+}
+
+/**
+ * The range of values of curves without bound: what holds for hardly any of the way is left out.
+ * @param {Series[]} series
+ * @returns {[number, number]}
+ */
+export function boundedRange(series) {
+  const held = series.flatMap(({ x, y }) => y.flatMap((value, i) => {
+    const way = Math.abs((x[i + 1] ?? x[i]) - (x[i - 1] ?? x[i]));
+    return value === null || !Number.isFinite(value) ? [] : [{ value, way }];
+  })).sort((a, b) => a.value - b.value);
+  const least = RUNNING_OUT * held.reduce((sum, h) => sum + h.way, 0);
+  const within = (/** @type {typeof held} */ from) => {
+    let passed = 0;
+    return from.find((h) => (passed += h.way) > least)?.value ?? 0;
+  };
+  const [low, high] = [within(held), within([...held].reverse())];
+  const beyond = BEYOND_RATIO * (high - low);
+  return rangeOf([held.map((h) => h.value).filter((v) => v >= low - beyond && v <= high + beyond)]);
+}
+
+/**
+ * Where a curve runs out of a range: over which of its points, at most how far.
+ * @param {Series} series @param {[number, number]} range
+ */
+export function runningOut({ x, y }, [low, high]) {
+  /** @type {{ from: number, to: number, farthest: number }[]} */
+  const out = [];
+  let inside = true;
+  y.forEach((v, i) => {
+    const beyond = v !== null && (v < low || v > high);
+    const last = out.at(-1);
+    if (beyond && !inside && last) {
+      last.to = x[i];
+      if (Math.abs(v - high) > Math.abs(last.farthest - high)) last.farthest = v;
+    } else if (beyond) out.push({ from: x[i], to: x[i], farthest: v });
+    inside = !beyond;
+  });
+  return out;
 }
 
 /**
@@ -161,6 +203,10 @@ export function curve(chart) {
     <svg x=${left} y=${TOP} width=${right - left} height=${foot - TOP} viewBox="${left} ${TOP} ${right - left} ${foot - TOP}">
       ${[...series].reverse().map((s) => html`<path class=${`line ${s.kind}`} d=${path(s, px, py)} />`)}
     </svg>
+    ${runningOut(main, [y0, y1]).map(({ from, farthest }) => {
+      const [place, edge, way] = [px(from), farthest > y1 ? TOP : foot, farthest > y1 ? -1 : 1];
+      return html`<path class="out" d="M${place.toFixed(1)} ${edge + way * ARROW_PX}l${-ARROW_PX / 2} ${-way * ARROW_PX}h${ARROW_PX}Z" />`;
+    })}
     ${at !== null && picked !== null && picked !== undefined && picked >= y0 && picked <= y1 &&
       html`<circle class="picked" cx=${px(main.x[at]).toFixed(1)} cy=${py(picked).toFixed(1)} r="4.5" />`}
   </svg>`;
@@ -202,6 +248,8 @@ function path(series, px, py) {
       return;
     }
     out += `${pen}${px(v).toFixed(2)} ${py(value).toFixed(2)}`;
+    // A point between two gaps is a dot.
+    if (pen === "M" && (series.y[i + 1] ?? null) === null) out += "h0";
     pen = "L";
   });
   return out;

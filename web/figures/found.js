@@ -7,27 +7,29 @@
 /** @import { Pen } from "./pen.js" */
 import { html } from "../html.js";
 import { onScreen } from "../geometry.js";
-import { number, sign } from "../units.js";
+import { number, sign, trueMinus } from "../units.js";
 import { seen } from "./strokes.js";
 
 const CIRCLE_PX = 9;
 /** Findings nearer to one another than this share a circle. */
 const TOGETHER_PX = 24;
-/** Lines that stand beside one circle, and how far from it. */
-const LINES = 4;
+/** Findings written beside one circle, and how far from it. */
+const WRITTEN = 3;
 const FAR_PX = 220;
+/** What has no number is told in lines of so many letters. */
+const LINE = /\S.{0,33}(?=\s|$)/g;
 /** A sheet narrower than this has circles only; the words are in the notes. */
 const NARROW_PX = 560;
 
 /**
- * A finding in two short lines: its number, and what is accepted.
+ * A finding in short lines: its number, and what is accepted; what has no number, as it is told in the notes.
  * @param {FindingRow} finding @param {Sheet} sheet @param {FigureDefinition[]} definitions
  */
 export function shortLines(finding, sheet, definitions) {
   const figure = definitions.find((d) => d.path === finding.figure);
   const value = sheet.figures.find((f) => f.path === finding.figure)?.value;
   const pallet = finding.pallet ? `${finding.pallet} ` : "";
-  if (!figure || value === null || value === undefined) return [`${pallet}${finding.code.replaceAll("-", " ")}`];
+  if (!figure || value === null || value === undefined) return trueMinus(finding.message).match(LINE) ?? [];
   const { accepted_least: least, accepted_most: most, unit, decimals } = figure;
   const bound = (/** @type {number} */ v) => number(v, Number.isInteger(v) ? 0 : 2);
   const range = [];
@@ -35,6 +37,14 @@ export function shortLines(finding, sheet, definitions) {
   else if (least !== null) range.push(`accepted from ${bound(least)} ${sign(unit)}`);
   else if (most !== null) range.push(`accepted to ${bound(most)} ${sign(unit)}`);
   return [`${pallet}${figure.words} ${number(value, decimals)} ${sign(unit)}`, ...range];
+}
+
+/** What is written beside a circle: of one finding all, of several their numbers. @param {FindingRow[]} found @param {Sheet} sheet @param {FigureDefinition[]} definitions */
+function linesOf(found, sheet, definitions) {
+  if (found.length === 1) return shortLines(found[0], sheet, definitions);
+  const more = found.length - WRITTEN;
+  const numbers = found.slice(0, WRITTEN).map((f) => shortLines(f, sheet, definitions)[0]);
+  return more > 0 ? [...numbers, `and ${more} more in the notes`] : numbers;
 }
 
 /** Findings whose places share a circle, worst first. @param {Sheet} sheet @param {Options} options */
@@ -61,9 +71,7 @@ export function findingMarks(sheet, options, pen) {
       const [x, y] = at;
       const fault = found.some((f) => f.gravity === "fault");
       if (words) {
-        const all = found.flatMap((f) => shortLines(f, sheet, options.definitions));
-        const more = found.length > 1 && all.length > LINES;
-        const lines = more ? [...all.slice(0, LINES - 1), "and more in the notes"] : all;
+        const lines = linesOf(found, sheet, options.definitions);
         pen.say({ key: `found ${found[0].code} ${found[0].pallet}`, lines, at: [at], off: CIRCLE_PX + 4, far: FAR_PX, pencil: "red", may: true });
       }
       pen.take({ left: x - CIRCLE_PX, right: x + CIRCLE_PX, top: y - CIRCLE_PX, low: y + CIRCLE_PX });

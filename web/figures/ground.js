@@ -16,7 +16,7 @@ const HATCH_COSTS = 0.8;
 const LINE_COSTS = 8;
 const TAKEN_COSTS = 40;
 /** A hatched square that is passed counts so much of one with a line. */
-const HATCH_CROSSED = 0.3;
+const HATCH_CROSSED = 0.8;
 /** @type {number[]} */
 const COSTS = Array.from({ length: 8 }, (_, bits) =>
   (bits & HATCH ? HATCH_COSTS : 0) + (bits & LINE ? LINE_COSTS : 0) + (bits & TAKEN ? TAKEN_COSTS : 0));

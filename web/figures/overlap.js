@@ -4,14 +4,13 @@
 /** @import { Sheet } from "../wire" */
 import { html } from "../html.js";
 
-/** Parts that lie in one plane. */
-const PAIRS = [
-  ["safety roller", "guard"],
-  ["lever", "impulse jewel"],
-  ["escape wheel", "entry stone"],
-  ["escape wheel", "exit stone"],
-  ["lever", "entry banking"],
-  ["lever", "exit banking"],
+/** Parts that lie in one plane. @type {[string, string[]][]} */
+const KEEP_CLEAR = [
+  ["safety roller", ["guard"]],
+  ["lever", ["impulse jewel", "entry banking", "exit banking"]],
+  ["escape wheel", ["entry stone", "exit stone"]],
+  ["entry banking", ["entry stone", "exit stone"]],
+  ["exit banking", ["entry stone", "exit stone"]],
 ];
 
 /**
@@ -22,12 +21,12 @@ export function overlaps(sheet, textOf, id) {
   if (sheet.verdict !== "findings") return null;
   return html`<g class="overlaps">
     <pattern id=${`${id}-red`} class="hatch" width="3" height="3" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path d="M0 0V3" /></pattern>
-    ${PAIRS.map(([one, other]) => {
+    ${KEEP_CLEAR.flatMap(([one, others]) => others.map((other) => {
       const [a, b] = [textOf(one), textOf(other)];
       if (a === "" || b === "") return null;
-      const clip = `${id}-in-${other.replaceAll(" ", "-")}`;
+      const clip = `${id}-${one}-in-${other}`.replaceAll(" ", "-");
       return html`<g key=${clip}><clipPath id=${clip}><path d=${b} clip-rule="evenodd" /></clipPath>
         <path class="overlap" d=${a} fill-rule="evenodd" clip-path="url(#${clip})" style=${{ fill: `url(#${id}-red)` }} /></g>`;
-    })}
+    }))}
   </g>`;
 }

@@ -25,6 +25,8 @@ const TRIED_PX = 12;
 const CLEAR_PX = 10;
 /** What it costs when a leading line passes a square of the drawing, in px of its length. */
 const CROSSED_COSTS = 12;
+/** What it costs that an inset is smaller, for each px of its radius. */
+const SMALLER_COSTS = 5;
 const SQUARE_PX = 6;
 /** Closer than this many times the whole sheet, the drawing is everywhere: insets are smaller. */
 export const CLOSE_RATIO = 1.6;
@@ -44,12 +46,14 @@ export function slotsOf(sheet, area, places, taken) {
   const view = fitted(sheet, area);
   const ground = drawn(sheet, area, view);
   for (const box of taken) ground.take(box);
-  const most = Math.min(MOST_RATIO * Math.min(area.width_px, area.height_px), MOST_PX);
-  for (let radius = Math.max(most, LEAST_PX); ; radius -= STEP_PX) {
-    const last = radius - STEP_PX < LEAST_PX;
-    const slots = laid(places, area, view, ground, radius, last);
-    if (slots) return slots;
+  const most = Math.max(Math.min(MOST_RATIO * Math.min(area.width_px, area.height_px), MOST_PX), LEAST_PX);
+  let best = { slots: new Map(), cost: Infinity };
+  for (let radius = most; radius >= LEAST_PX; radius -= STEP_PX) {
+    const laidOut = laid(places, area, view, ground, radius, false);
+    const cost = laidOut ? laidOut.cost + SMALLER_COSTS * places.length * (most - radius) : Infinity;
+    if (laidOut && cost < best.cost) best = { slots: laidOut.slots, cost };
   }
+  return best.cost < Infinity ? best.slots : (laid(places, area, view, ground, LEAST_PX, true)?.slots ?? new Map());
 }
 
 /** The drawing as it lies, and what turns as a disc. @param {Sheet} sheet @param {Area} area @param {View} view */
@@ -73,6 +77,7 @@ function drawn(sheet, area, view) {
 function laid(places, area, view, ground, radius, must) {
   /** @type {Map<string, Slot>} */
   const slots = new Map();
+  let sum = 0;
   const [near, far] = [EDGE_PX + radius, area.width_px - EDGE_PX - radius];
   for (const { name, at_mm } of places) {
     const there = onScreen(view, area, at_mm);
@@ -91,8 +96,9 @@ function laid(places, area, view, ground, radius, must) {
     }
     if (!best) return null;
     slots.set(name, best.slot);
+    sum += best.cost;
   }
-  return slots;
+  return { slots, cost: sum };
 }
 
 /** @param {Box} a @param {Box} b */

@@ -1,7 +1,7 @@
 // @ts-check
 // The contact curves of both pallets: wheel advance and torque ratio over the lever's angle, with the moment shown.
 import { useSignal } from "@preact/signals";
-import { curve, nearest, rangeOf, reading } from "../figures/curve.js";
+import { boundedRange, curve, nearest, rangeOf, reading, runningOut } from "../figures/curve.js";
 import { touched } from "../figures/touched.js";
 import { html } from "../html.js";
 import { before, goTo, instant, sheet } from "../state.js";
@@ -20,6 +20,9 @@ const KINDS = [
   { name: "wheel advance", unit: "deg", decimals: 3, of: (c) => c.advance_deg, unbounded: false },
   { name: "torque ratio", unit: "", decimals: 3, of: (c) => c.torque_ratio, unbounded: true },
 ];
+
+/** @param {typeof KINDS[number]} kind @param {ContactCurve} own @returns {Series} */
+const seriesOf = (kind, own) => ({ kind: "ink", name: "now", x: own.lever_deg, y: kind.of(own) });
 
 /** The curve's point at an instant; nothing while no tooth touches that stone. @param {ContactCurve} own @param {Oscillation | null} all @param {number} now */
 const pointAt = (own, all, now) =>
@@ -55,7 +58,10 @@ export function ContactCurves() {
   const at = instant.value;
   const old = before.value?.curves ?? [];
   const each = Math.floor((width - 8) / 2);
-  const shared = KINDS.map((kind) => rangeOf([...now.curves, ...old].map(kind.of), kind));
+  const shared = KINDS.map((kind) => {
+    const all = [...now.curves, ...old];
+    return kind.unbounded ? boundedRange(all.map((c) => seriesOf(kind, c))) : rangeOf(all.map(kind.of));
+  });
 
   /** @param {ContactCurve} own */
   const index = (own) => {
@@ -73,7 +79,7 @@ export function ContactCurves() {
   const chart = (kind, own, k) => {
     const was = old.find((c) => c.pallet === own.pallet);
     /** @type {Series[]} */
-    const series = [{ kind: "ink", name: "now", x: own.lever_deg, y: kind.of(own) }];
+    const series = [seriesOf(kind, own)];
     if (was) series.push({ kind: "before", name: "before", x: was.lever_deg, y: kind.of(was) });
     return {
       title: `${own.pallet}: ${kind.name} over lever angle`, x: LEVER, y: kind, series, at: index(own), yRange: shared[k],
@@ -92,6 +98,8 @@ export function ContactCurves() {
       ${KINDS.map((kind, k) => now.curves.map((own) => html`<figure key=${kind.name + own.pallet}>${curve(chart(kind, own, k))}</figure>`))}
     </div>
     ${said.map((line) => html`<p class="reading">${line}</p>`)}
+    ${KINDS.flatMap((kind, k) => now.curves.flatMap((own) => runningOut(seriesOf(kind, own), shared[k]).map((o) =>
+      html`<p class="legend">${own.pallet}: ${kind.name} runs out of the plot at lever ${number(o.from, LEVER.decimals)} deg, as far as ${number(o.farthest, kind.decimals)}.</p>`)))}
     ${old.length > 0 && html`<p class="legend change">Dashed blue: the state before.</p>`}
     ${now.curves.map((own) => html`<${Facts} key=${own.pallet} own=${own} />`)}
   </div>`;

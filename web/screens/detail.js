@@ -2,7 +2,7 @@
 // The strip at the foot of a margin: what the selected parameter or figure is, on demand and without moving the list.
 import { html } from "../html.js";
 import { number, quantity, sign } from "../units.js";
-import { choiceWords, fullName, ORIGINS, tablePath } from "./names.js";
+import { choiceWords, fullName, ORIGINS, tablePath, twinOf } from "./names.js";
 
 /** @import { FigureDefinition, ParameterRow, ValueRow } from "../wire" */
 
@@ -36,7 +36,8 @@ export function ParameterDetail({ row, path, value, takeAway }) {
   }
   const removable = value?.origin === "stated" && !row.unstated.startsWith("must");
   return html`<div class="detail" role="group" aria-label="About the selected parameter">
-    <p class="about" id="statement-detail"><b>${fullName(path)}</b>. ${row.definition}. Allowed ${allowed(row)}. ${origin(row, value)}</p>
+    <p class="about" id="statement-detail"><b>${fullName(path)}</b>. ${row.definition}. Allowed ${allowed(row)}. ${origin(row, value)}${
+      twinOf(path) === path || row.choices.length > 0 ? "" : " Shift and Enter write it for both pallets."}</p>
     ${removable && html`<button type="button" class="word" onClick=${takeAway}>Take the statement away</button>`}
   </div>`;
 }

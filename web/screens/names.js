@@ -35,6 +35,9 @@ export function toothOf(path) {
 /** The path under which the table has a parameter: of teeth, that of every tooth. @param {string} path */
 export const tablePath = (path) => path.replace(/^(wheel\.teeth)\.\d+\./, "$1.*.");
 
+/** The same parameter of the other pallet; of other parameters the path itself. @param {string} path */
+export const twinOf = (path) => path.replace(/^pallets\.(entry|exit)\./, (_, p) => `pallets.${p === "entry" ? "exit" : "entry"}.`);
+
 /** A parameter within its part: "lock", "entry run", "tooth 3 longer". @param {string} path */
 export function shortName(path) {
   const words = path.endsWith("_ratio") ? `${wordsOf(path)} ratio` : wordsOf(path);

@@ -2,10 +2,10 @@
 // One line of the parts list: symbol, words, value field, unit, origin mark.
 import { Component } from "preact";
 import { html } from "../html.js";
-import { asWritten, decimalsOf, number, sign } from "../units.js";
-import { choiceWords, fullName, ORIGINS, shortName } from "./names.js";
+import { asWritten, decimalsOf, number, sign, wordsOf } from "../units.js";
+import { choiceWords, fullName, ORIGINS, shortName, twinOf } from "./names.js";
 import { Faults, OWN_AT_MOST } from "./faults.js";
-import { hold, redo, release, select, setValue, undo } from "../state.js";
+import { hold, redo, release, select, setValue, setValues, undo } from "../state.js";
 
 /** @import { DiagnosticRow, ParameterRow, Sheet } from "../wire" */
 /**
@@ -106,18 +106,21 @@ export class Row extends Component {
     return value === null ? "" : fieldText(path, row.unit, value, origin === "stated");
   }
 
-  /** Writes what stands in the field into the movement. */
-  async commit() {
+  /** Writes what stands in the field into the movement. @param {boolean} [both] for the other pallet too */
+  async commit(both = false) {
     const { path, origin } = this.props;
     if (this.held) return this.letGo();
     const { draft } = this.state;
     if (draft === null || this.sent) return;
     const text = draft.trim().replaceAll("\u2212", "-");
-    if (draft.trim() === this.text() || (text === "" && origin !== "stated")) {
+    const twin = both ? twinOf(path) : path;
+    if (twin === path && (draft.trim() === this.text() || (text === "" && origin !== "stated"))) {
       this.setState({ draft: null, faults: [] });
       return;
     }
-    await this.took(setValue(path, text === "" ? null : text));
+    const value = text === "" ? null : text;
+    const changes = [path, twin].map((p) => ({ path: p, value }));
+    await this.took(twin === path ? setValue(path, value) : setValues(changes, `${wordsOf(path)} of both pallets ${value ?? "taken out"}`));
   }
 
   /** Ends the steps made with the arrow keys: they become one change of the text. */
@@ -163,7 +166,7 @@ export class Row extends Component {
   key = (event) => {
     const letter = event.key.toLowerCase();
     if ((event.ctrlKey || event.metaKey) && (letter === "z" || letter === "y")) this.takeBack(letter === "y" || event.shiftKey);
-    else if (event.key === "Enter") this.commit();
+    else if (event.key === "Enter") this.commit(event.shiftKey);
     else if (event.key === "Escape" && this.state.draft !== null && !this.held) this.setState({ draft: null, faults: [] });
     else if (event.key === "ArrowUp") this.stepBy(event.shiftKey ? 10 : 1);
     else if (event.key === "ArrowDown") this.stepBy(event.shiftKey ? -10 : -1);
@@ -225,7 +228,7 @@ export class Row extends Component {
       <span class="unit" aria-hidden="true">${sign(row.unit)}</span>
       <span class="mark" aria-hidden="true" title=${ORIGINS[origin]?.word}>${mark}</span>
       ${faults.length > 0 && html`<div class=${quiet ? "unseen" : "fault"} id=${`fault-${path}`}>
-        ${quiet ? "does not agree with the rest" : html`<${Faults} rows=${faults} />`}</div>`}
+        ${quiet ? "does not agree with the rest" : html`<${Faults} rows=${faults} path=${path} />`}</div>`}
     </li>`;
   }
 }

@@ -4,7 +4,7 @@ import { useSignal } from "@preact/signals";
 import { html } from "../html.js";
 import { reply, select, selected, setValue, sheet, tables } from "../state.js";
 import { ParameterDetail, rowOf } from "./detail.js";
-import { faultText, OWN_AT_MOST } from "./faults.js";
+import { aboutOf, OWN_AT_MOST, shortText } from "./faults.js";
 import { found, fullName, partOf, PARTS, tablePath, textsOf, toothOf } from "./names.js";
 import { Row } from "./row.js";
 import { ToothForm } from "./tooth.js";
@@ -38,8 +38,8 @@ function errorsByPath(diagnostics) {
 /** An error about many parameters, said once, with the way to each of them. @param {{ said: DiagnosticRow }} props */
 function Clash({ said }) {
   return html`<div class="clash fault" role="status">
-    <p>${faultText(said)}.</p>
-    <ul>${[...new Set(said.about)].map((path) => html`<li><button type="button" class="word"
+    <p>${said.code === "over-determined" ? "These do not go together as stated:" : `${shortText(said)}.`}</p>
+    <ul>${aboutOf(said).map((path) => html`<li><button type="button" class="word"
       aria-pressed=${selected.value === path ? "true" : "false"} onClick=${() => select(path)}>${fullName(path)}</button></li>`)}</ul>
   </div>`;
 }

@@ -80,20 +80,23 @@ export function SweepResult({ swept }) {
     const d = definitions[k];
     return d ? {
       title: `${figureName(d)} over ${x.name}`, x, y: { name: figureName(d), unit: sign(d.unit), decimals: d.decimals },
-      series: [{ kind: "ink", name: figureName(d), x: swept.at, y: swept.figures[k].values }],
+      // No line is drawn through points without action.
+      series: [{ kind: "ink", name: figureName(d), x: swept.at, y: swept.figures[k].values.map((v, i) => (swept.outcomes[i] === "played" ? v : null)) }],
       accepted: d.accepted_least === null && d.accepted_most === null ? null : { least: d.accepted_least, most: d.accepted_most },
       present: inside ? present : null, broken, at, onPick: (index) => (picked.value = { of: swept, index }),
       format: number, width, height: HEIGHT_PX,
     } : null;
   };
   const charts = swept.figures.map((_, k) => chart(k)).filter((c) => c !== null);
+  /** A point is read off with its value, action or not. @param {Chart} c @param {number} k */
+  const said = (c, k) => reading({ ...c, series: [{ ...c.series[0], y: swept.figures[k].values }] }, at);
   const range = (/** @type {number} */ from, /** @type {number} */ to) =>
     from === to ? `At ${quantity(from, unit)}` : `From ${number(from, x.decimals)} to ${quantity(to, unit)}`;
   return html`<div class="sweep-result" ref=${box}>
     ${swept.text !== text.value && html`<p class="stale">The movement has been changed since these curves were drawn.</p>`}
     ${charts.map((c, k) => c.series[0].y.every((v) => v === null) ? html`<p class="reading outside" key=${swept.figures[k].path}>
-      ${c.y.name} has no value anywhere in this range.</p>` : html`<figure key=${swept.figures[k].path}>${curve(c)}
-      <figcaption>${reading(c, at)}${c.accepted && definitions[k] ? `; accepted ${acceptedText(definitions[k])}, shaded` : ""}</figcaption></figure>`)}
+      ${c.y.name} has no value where there is action in this range.</p>` : html`<figure key=${swept.figures[k].path}>${curve(c)}
+      <figcaption>${said(c, k)}${c.accepted && definitions[k] ? `; accepted ${acceptedText(definitions[k])}, shaded` : ""}</figcaption></figure>`)}
     ${swept.outcomes[at] !== "played" && html`<p class="reading outside">Here ${outcomeWords(swept.outcomes[at])}.</p>`}
     <p class="legend">${inside ? `Upright line: ${quantity(present, unit)}, as it is now.` : "The value now is outside these curves."}</p>
     ${broken.length > 0 && html`<ul class="breaks" aria-label="Where there is no action">${breaks(swept).map((b) =>

@@ -7,6 +7,7 @@ import { scaleOf } from "../figures/marks.js";
 import { phaseAt } from "../moment.js";
 import * as state from "../state.js";
 import { decimalsOf, number } from "../units.js";
+import { shortText } from "./faults.js";
 
 /** @param {File | undefined} file */
 export async function openDropped(file) {
@@ -39,7 +40,7 @@ function Verdict() {
   const waiting = state.link.value;
   return html`<div class="verdict" role="status">
     ${fault
-      ? html`<p class="red">Cannot be worked out: ${fault.message.replaceAll("`", "")}. ${sheet ? "The last state that could be is drawn." : ""}</p>`
+      ? html`<p class="red">Cannot be worked out: ${shortText(fault)}. ${sheet ? "The last state that could be is drawn." : ""}</p>`
       : html`<p class=${sheet?.verdict === "findings" ? "red" : ""}>${sheet?.sentence ?? ""}</p>`}
     ${waiting === "waiting" ? html`<p class="quiet">Waiting for the bench.</p>` : null}
     ${waiting === "closed" ? html`<p class="red">The bench does not know this page: open the address it printed.</p>` : null}

@@ -12,12 +12,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Layer of every project crate. A crate may use only crates of lower layers.
-const LAYERS: [(&str, u8); 7] =
-    [("plane", 0), ("movement", 1), ("parts", 2), ("action", 3), ("study", 6), ("drawing", 6), ("beatwright", 7)];
+const LAYERS: [(&str, u8); 8] =
+    [("plane", 0), ("movement", 1), ("parts", 2), ("action", 3), ("motion", 4), ("study", 6), ("drawing", 6), ("beatwright", 7)];
 
 /// Crates whose public numbers carry a unit in their names. Not here: `plane` and `study`, which work in whatever unit
 /// they are given, and the binary, whose public items are seen by nobody.
-const UNIT_CRATES: [&str; 4] = ["movement", "parts", "action", "drawing"];
+const UNIT_CRATES: [&str; 5] = ["movement", "parts", "action", "motion", "drawing"];
 
 /// Last words of a name that state a unit: SI first, then those of the edges. A compound unit
 /// is known by its last word (`_kg_m2`, `_n_m`, `_per_rad`, `_s_per_day`).

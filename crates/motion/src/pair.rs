@@ -106,9 +106,6 @@ pub(crate) struct Gap {
     pub(crate) t: [f64; 2],
     /// Second derivatives: aa, ab, bb.
     pub(crate) second: [f64; 3],
-    /// The point of contact from the axis of `a`, the normal out of `b`; both as seen from `b`.
-    pub(crate) from_a: Vector,
-    pub(crate) normal: Vector,
     /// Smallest of what has to be positive, in metres: how far inside its faces the contact lies.
     pub(crate) inside_m: f64,
     /// So far the features have to move, at least, before they can touch: out of one another too.
@@ -189,8 +186,6 @@ impl Pair {
                     w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
                     t: [u.dot(&quarter(from_a)), -u.dot(&quarter(place - n * round.radius))],
                     second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
-                    from_a,
-                    normal: n,
                     inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
                     // Normals that face away have to be turned round first.
                     clear_m: gap_m.abs().max(beyond).max(-cone * self.turn_m),
@@ -230,8 +225,6 @@ impl Pair {
                         -curve * (ka.dot(&kb) - pa * pb),
                         curve * (arm_b.norm_squared() - pb * pb) + n.dot(&arm_b),
                     ],
-                    from_a,
-                    normal: n,
                     inside_m: cone_a.min(cone_b) * size,
                     clear_m,
                 }

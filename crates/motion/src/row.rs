@@ -46,7 +46,8 @@ pub(crate) fn over(a: &[f64; 4], lightness: &[f64; 4]) -> [f64; 4] {
     [a[0] * lightness[0], a[1] * lightness[1], a[2] * lightness[2], 0.0]
 }
 
-/// Pivot, as a part of the largest entry, below which a system is taken to have no solution of its own.
+/// Pivot, as a part of the largest entry, below which a system is taken to have no solution of its own: a ratio, chosen
+/// four orders above rounding.
 const SINGULAR_RATIO: f64 = 1e-12;
 
 /// The solution of a small system; `None` where it has none of its own.
@@ -77,8 +78,9 @@ pub(crate) fn solve<const N: usize>(matrix: &[[f64; N]; N], right: &[f64; N]) ->
         r.swap(column, best);
         for row in column + 1..N {
             let part = m[row][column] / m[column][column];
-            for k in column..N {
-                m[row][k] -= part * m[column][k];
+            let above = m[column];
+            for (x, y) in m[row][column..].iter_mut().zip(&above[column..]) {
+                *x -= part * y;
             }
             r[row] -= part * r[column];
         }

@@ -8,8 +8,8 @@ use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
 use crate::pieces::{Arrived, Pieces};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
-use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M};
-use crate::step::{BEARINGS, Instant, Laws, Phase, Quintic, Rates, Step};
+use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S};
+use crate::step::{BEARINGS, Instant, Laws, POWERS, Phase, Quintic, Rates, Step};
 use crate::watch::{Watch, reaches};
 
 /// Features nearer than this touch, m: a thousandth of the size of an atom, a thousand times the rounding of a place.
@@ -100,11 +100,13 @@ pub(crate) struct Runner<'a> {
     pub(crate) resting: bool,
     /// Whether the wheel has yet to advance in this beat.
     locked: bool,
+    /// Sense in which the balance swings, 0 until it does.
+    swings: f64,
     /// Contacts that part.
     pub(crate) parting: Vec<Row>,
     pub(crate) steps: u64,
     h_s: f64,
-    longest_s: f64,
+    pub(crate) longest_s: f64,
     /// The balance's free flight in closed form, where it has one.
     pieces: Option<Pieces>,
     /// What stops the balance while the lever rests at an angle, on either banking.
@@ -130,6 +132,8 @@ const MARGIN_RATIO: f64 = 1.1;
 const SHALLOW_M: f64 = 1e-7;
 /// Places within a step at which a gap is looked at.
 const LOOKS: usize = 8;
+/// Corrections of the instant at which parts meet: one, or more where they graze.
+const MOST_CORRECTIONS: usize = 3;
 /// Events other than meetings are located to this part of a step.
 const LOCATED_RATIO: f64 = 1e-9;
 
@@ -154,6 +158,7 @@ impl<'a> Runner<'a> {
             events: Vec::new(),
             resting: false,
             locked: true,
+            swings: 0.0,
             parting: Vec::new(),
             steps: 0,
             h_s: 1e-4 * period_s,
@@ -172,6 +177,14 @@ impl<'a> Runner<'a> {
             return Err(Halt::BeyondBankings);
         }
         self.settle()?;
+        let sense = self.now.v[BALANCE].signum();
+        if self.now.v[BALANCE] != 0.0 && sense != self.swings {
+            // Thrown back by a shock, as when it knocks.
+            if self.swings != 0.0 {
+                self.turns();
+            }
+            self.swings = sense;
+        }
         // What has just rebounded comes back: the next step ends a little later.
         for row in &self.parting {
             let pull = row.w[0] * self.rates.a[0]
@@ -201,7 +214,8 @@ impl<'a> Runner<'a> {
             let h_s = self.h_s.min(self.longest_s);
             let step = self.laws.step(&self.watch, &self.now, &self.rates, h_s, &self.phase);
             let allowed = self.options.step_error_ratio;
-            if !(step.error <= allowed) && h_s > LEAST_STEP_S {
+            // What is not a number counts as an error without bounds.
+            if (step.error > allowed || step.error.is_nan()) && h_s > LEAST_STEP_S {
                 let by = 0.9 * (allowed / step.error).powf(0.2);
                 self.h_s = h_s * if by.is_finite() { by.clamp(0.1, 0.9) } else { 0.1 };
                 continue;
@@ -212,19 +226,48 @@ impl<'a> Runner<'a> {
                 continue;
             }
             let Some((at_s, cause)) = self.first_event(&step) else {
-                self.take(&step, h_s);
+                self.take(&step);
+                if self.stands() {
+                    return Err(Halt::Stands);
+                }
                 let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
                 self.h_s = h_s * by.clamp(0.2, 4.0);
                 continue;
             };
-            self.take(&step, at_s.max(LEAST_STEP_S));
+            // Up to the event the step is made anew: between its ends it is less exact than at its end.
+            let before = step.from.v;
+            let step = self.step_to(at_s.max(LEAST_STEP_S), cause);
+            self.take(&step);
             match cause {
                 Cause::Meets(at) => self.land(at),
-                Cause::Turns(k) => self.turned(k, step.from.v[k]),
+                Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
             return self.begin();
         }
+    }
+
+    /// The step to an event, its instant corrected where parts meet by what is left of their gap.
+    fn step_to(&self, at_s: f64, cause: Cause) -> Step {
+        let made = |lasts_s: f64| self.laws.step(&self.watch, &self.now, &self.rates, lasts_s, &self.phase);
+        let mut step = made(at_s);
+        let Cause::Meets(at) = cause else { return step };
+        for _ in 0..MOST_CORRECTIONS {
+            let by_s = self.until_closed_s(at, &step.to);
+            let lasts_s = step.h_s + by_s;
+            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < LEAST_STEP_S || lasts_s > 2.0 * at_s {
+                break;
+            }
+            step = made(lasts_s);
+        }
+        step
+    }
+
+    /// Time in which the gap of a pair closes at the rate at which it closes now.
+    fn until_closed_s(&self, at: usize, now: &Instant) -> f64 {
+        let watched = &self.watch.pairs[at];
+        let gap = watched.gap(&self.laws.scene.turns(&now.q));
+        -gap.gap_m / watched.row(&gap, &now.v).opening_m_per_s
     }
 
     /// Notes that a coordinate stands, having moved at `before`.
@@ -232,8 +275,8 @@ impl<'a> Runner<'a> {
         let t_s = self.now.t_s;
         match k {
             BALANCE => {
-                self.events.push(Event::Extreme { t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
-                self.locked = true;
+                self.turns();
+                self.swings = -before.signum();
             }
             WHEEL if before > 0.0 && self.locked => {
                 self.events.push(Event::Advances { t_s });
@@ -244,12 +287,27 @@ impl<'a> Runner<'a> {
         self.now.v[k] = 0.0;
     }
 
-    /// Takes a step up to a time within it: state and works.
-    fn take(&mut self, step: &Step, s: f64) {
-        let ends = s >= step.h_s;
-        self.now = step.at(s);
-        self.rates = if ends { step.last } else { self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase) };
-        let work_j = step.work_j(s);
+    /// Notes that the balance turns.
+    fn turns(&mut self) {
+        self.events.push(Event::Extreme { t_s: self.now.t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
+        self.locked = true;
+    }
+
+    /// Takes a step: state and works.
+    fn take(&mut self, step: &Step) {
+        self.now = step.to;
+        self.rates = step.last;
+        self.count(step.work_j());
+        match self.phase.bearing().len() {
+            0 => {}
+            1 => self.project::<1>(),
+            2 => self.project::<2>(),
+            _ => self.project::<BEARINGS>(),
+        }
+    }
+
+    /// Adds work, in the order of `Rates::power_w`, to its places.
+    fn count(&mut self, work_j: [f64; POWERS]) {
         self.works[Place::Drive as usize] += work_j[0];
         self.works[Place::LeverPivots as usize] += work_j[1];
         self.works[Place::Air as usize] += work_j[2];
@@ -257,12 +315,6 @@ impl<'a> Runner<'a> {
         for (bearing, work) in self.phase.bearing().iter().zip(&work_j[4..]) {
             let pair = &self.watch.pairs[bearing.at].pair;
             self.works[Place::of_friction(pair.meeting, pair.faces[1]) as usize] += work;
-        }
-        match self.phase.bearing().len() {
-            0 => {}
-            1 => self.project::<1>(),
-            2 => self.project::<2>(),
-            _ => self.project::<BEARINGS>(),
         }
     }
 
@@ -274,10 +326,10 @@ impl<'a> Runner<'a> {
         let gaps: [f64; N] = std::array::from_fn(|i| -self.rates.gap_m[i]);
         let speeds: [f64; N] = std::array::from_fn(|i| -dot(&w[i], &self.now.v));
         let (Some(shift), Some(slow)) = (solve(&matrix, &gaps), solve(&matrix, &speeds)) else { return };
-        for j in 0..N {
-            for k in 0..3 {
-                self.now.q[k] += shift[j] * changes[j][k];
-                self.now.v[k] += slow[j] * changes[j][k];
+        for (change, (shift, slow)) in changes.iter().zip(shift.iter().zip(&slow)) {
+            for ((q, v), c) in self.now.q.iter_mut().zip(&mut self.now.v).zip(change) {
+                *q += shift * c;
+                *v += slow * c;
             }
         }
     }
@@ -290,13 +342,16 @@ impl<'a> Runner<'a> {
             let row = watched.row(&gap, &self.now.v);
             let by_s = -gap.gap_m / row.opening_m_per_s;
             // A gap that closes no further is taken as it is.
-            if gap.gap_m.abs() < 1e-3 * TOUCH_M || !(by_s.abs() < self.longest_s) {
+            if gap.gap_m.abs() < 1e-3 * TOUCH_M || by_s.is_nan() || by_s.abs() >= self.longest_s {
                 break;
             }
+            let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
             for k in 0..3 {
-                self.now.q[k] += by_s * self.now.v[k];
+                self.now.q[k] += by_s * (self.now.v[k] + 0.5 * by_s * rates.a[k]);
+                self.now.v[k] += by_s * rates.a[k];
             }
             self.now.t_s += by_s;
+            self.count(rates.power_w.map(|w| by_s * w));
         }
     }
 
@@ -359,7 +414,7 @@ impl<'a> Runner<'a> {
             for read in [
                 |r: &Rates, i: usize, _: f64| r.force_n[i],
                 |r: &Rates, i: usize, _: f64| r.inside_m[i] + SLACK_M,
-                |r: &Rates, i: usize, sense: f64| sense * r.slip_m_per_s[i],
+                |r: &Rates, i: usize, sense: f64| sense * r.slip_m_per_s[i] + 0.5 * STICK_M_PER_S,
             ] {
                 let value = |s: f64| {
                     let at = step.at(s);
@@ -369,6 +424,15 @@ impl<'a> Runner<'a> {
                 if end < 0.0 {
                     first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
                 }
+            }
+        }
+        for k in (0..3).filter(|&k| self.phase.held[k]) {
+            let value = |s: f64| {
+                let at = step.at(s);
+                self.laws.rates(&self.watch, &at.q, &at.v, &self.phase).spare_n_m[k]
+            };
+            if (if first.0 < h_s { value(first.0) } else { step.last.spare_n_m[k] }) < 0.0 {
+                first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
             }
         }
         self.first_meeting(step, &mut first);

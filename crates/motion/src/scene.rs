@@ -9,7 +9,8 @@ use crate::watch::Watched;
 
 /// Steps of the lever over its travel at which the reach of its features is taken.
 const LEVER_SAMPLES: usize = 8;
-/// Lever angle kept beyond the bankings, and to either side where it meets none.
+/// Lever angle kept beyond the bankings, and to either side where it meets none: chosen, the first so small that few pairs
+/// more are watched, the second so large that no stone is then near a tooth.
 const BEYOND_RAD: f64 = 0.03;
 const WITHOUT_BANKINGS_RAD: f64 = 0.6;
 /// Teeth near a stone that are watched: the one that arrives, the one that leaves, and one more.

@@ -20,6 +20,19 @@ pub(crate) const REST_RAD_PER_S: f64 = 1e-8;
 
 /// Accelerations smaller than this are rounding, m/s²: fifteen orders below those of a beat.
 const STILL_M_PER_S2: f64 = 1e-12;
+/// Angular accelerations smaller than this are rounding, rad/s²: eight orders below those of a beat, chosen.
+const STILL_RAD_PER_S2: f64 = 1e-3;
+/// A contact that slips no faster than this may stick, m/s: six orders below the slips of a beat, chosen; twice what is
+/// left where the sense of a slip was seen to change.
+pub(crate) const STICK_M_PER_S: f64 = 2e-7;
+
+/// Three coordinates, each going on one of three ways.
+const SENSES: usize = 27;
+
+/// Which of its three ways the contact at a place goes, by a number that says so for all.
+fn way(number: usize, place: usize) -> usize {
+    number / 3_usize.pow(place as u32) % 3
+}
 
 /// Two features that touch.
 #[derive(Clone, Copy, Debug)]
@@ -128,19 +141,19 @@ impl Runner<'_> {
         let v = self.now.v;
         let moving = |k: usize| v[k].abs() > REST_RAD_PER_S;
         if !moving(WHEEL) && !moving(LEVER) && self.rests(lasting) {
-            return Ok(());
+            return if self.stands() { Err(Halt::Stands) } else { Ok(()) };
         }
         let count = lasting.len();
-        for senses in 0..1_usize << 3 {
-            let Some(senses) = self.senses(senses) else { continue };
+        for number in 0..SENSES {
+            let Some(senses) = self.senses(number) else { continue };
             for mask in (0..1_usize << count).rev() {
-                for slips in 0..1_usize << count {
-                    if slips & !mask != 0 {
+                for slips in 0..3_usize.pow(count as u32) {
+                    if (0..count).any(|i| mask & (1 << i) == 0 && way(slips, i) != 0) {
                         continue;
                     }
                     if let Some((phase, rates)) = self.fits(lasting, mask, slips, senses) {
                         (self.phase, self.rates) = (phase, rates);
-                        return Ok(());
+                        return if self.stands() { Err(Halt::Stands) } else { Ok(()) };
                     }
                 }
             }
@@ -148,45 +161,64 @@ impl Runner<'_> {
         if v[..3] == [0.0; 3] { Err(Halt::Stands) } else { Err(Halt::Jams) }
     }
 
-    /// Senses in which the coordinates can move on, as a number of eight says: as they do, or either for one that stands
-    /// and whose sense matters; `None` for a number that says the same as another.
+    /// Whether nothing moves and nothing is about to.
+    pub(crate) fn stands(&self) -> bool {
+        let slow = |x: f64| x.abs() <= REST_RAD_PER_S;
+        let about = |k: usize| {
+            let begins = self.rates.a[k] * self.phase.senses[k] > 0.0;
+            begins && self.rates.a[k].abs() > STILL_RAD_PER_S2
+        };
+        self.now.v.iter().all(|&v| slow(v)) && !(0..3).any(about)
+    }
+
+    /// Senses in which the coordinates can move on, as a number says: as they do; one that stands either way, or not at
+    /// all, sense 0, where friction of its own can hold it. `None` for a number that says the same as another.
     fn senses(&self, number: usize) -> Option<[f64; 3]> {
         let mut out = [0.0; 3];
         for (k, sense) in out.iter_mut().enumerate() {
-            let (v, turned) = (self.now.v[k], number & (1 << k) != 0);
-            if turned && v != 0.0 {
-                return None;
-            }
-            *sense = if v != 0.0 {
-                v.signum()
-            } else if turned {
-                1.0
-            } else {
-                -1.0
+            let (v, way) = (self.now.v[k], number / 3_usize.pow(k as u32) % 3);
+            *sense = match way {
+                0 if v != 0.0 => v.signum(),
+                _ if v != 0.0 => return None,
+                0 => -1.0,
+                1 => 1.0,
+                _ => {
+                    let [least, most] = self.laws.holding_n_m(k, self.now.q[WHEEL]);
+                    if most <= least {
+                        return None;
+                    }
+                    0.0
+                }
             };
         }
         Some(out)
     }
 
-    /// The phase in which the contacts of `mask` bear, those of `slips` slipping the other way where they do not slip
-    /// yet; `None` where it breaks a law.
+    /// The phase in which the contacts of `mask` bear, and those that do not slip yet begin to, one way or the other, or
+    /// stick, as `slips` says; `None` where it breaks a law.
     fn fits(&self, lasting: &[Touching], mask: usize, slips: usize, senses: [f64; 3]) -> Option<(Phase, Rates)> {
         let dynamics = self.laws.dynamics;
         let mut phase = Phase::new(senses, self.laws.lightness());
+        for k in (0..3).filter(|&k| senses[k] == 0.0) {
+            (phase.held[k], phase.lightness[k]) = (true, 0.0);
+        }
         for (i, t) in lasting.iter().enumerate().filter(|(i, _)| mask & (1 << i) != 0) {
-            let (slip, turned) = (t.row.slip_m_per_s, slips & (1 << i) != 0);
-            if turned && slip.abs() > SPEED_M_PER_S {
-                return None;
-            }
-            let sense = if slip.abs() > SPEED_M_PER_S {
-                slip.signum()
-            } else if turned {
-                -1.0
-            } else {
-                1.0
+            let slip = t.row.slip_m_per_s;
+            let sense = match way(slips, i) {
+                0 if slip.abs() > STICK_M_PER_S => slip.signum(),
+                _ if slip.abs() > STICK_M_PER_S => return None,
+                0 => 1.0,
+                1 => -1.0,
+                _ => 0.0,
             };
             let friction_ratio = dynamics.surface(self.watch.pairs[t.at].pair.meeting).friction_ratio;
-            if !phase.bear(Bearing { at: t.at, friction_ratio, sense }) {
+            let sticks = sense == 0.0;
+            if sticks && friction_ratio == 0.0 {
+                return None;
+            }
+            let bears = phase.bear(Bearing { at: t.at, friction_ratio, sense, sticks: false })
+                && (!sticks || phase.bear(Bearing { at: t.at, friction_ratio, sense, sticks }));
+            if !bears {
                 return None;
             }
         }
@@ -195,7 +227,7 @@ impl Runner<'_> {
             return None;
         }
         let along = |arms: &[f64; 4]| arms[0] * rates.a[0] + arms[1] * rates.a[1] + arms[2] * rates.a[2];
-        let mut bearing = phase.bearing().iter().zip(&rates.force_n);
+        let mut bears = phase.bearing().iter().zip(&rates.force_n);
         for (i, t) in lasting.iter().enumerate() {
             if mask & (1 << i) == 0 {
                 if along(&t.row.w) + t.row.curve_m_per_s2 < -STILL_M_PER_S2 {
@@ -203,14 +235,31 @@ impl Runner<'_> {
                 }
                 continue;
             }
-            let (bearing, &force_n) = bearing.next()?;
+            let (bearing, &force_n) = bears.next()?;
+            if force_n <= 0.0 {
+                return None;
+            }
+            if bearing.sense == 0.0 {
+                // The friction that it takes comes next.
+                let (_, &spare_n) = bears.next()?;
+                if spare_n < 0.0 {
+                    return None;
+                }
+                continue;
+            }
             // A slip that is only about to begin has to begin in the sense assumed.
-            let begins = t.row.slip_m_per_s.abs() > SPEED_M_PER_S || along(&t.row.t) * bearing.sense >= 0.0;
-            if force_n <= 0.0 || !begins {
+            let begins = t.row.slip_m_per_s.abs() > STICK_M_PER_S || {
+                let curve = self.laws.slip_curve_m_per_s2(&self.watch.pairs[t.at], &self.now.q, &self.now.v);
+                (along(&t.row.t) + curve) * bearing.sense >= 0.0
+            };
+            if !begins {
                 return None;
             }
         }
-        let begins = |k: usize| self.now.v[k] != 0.0 || rates.a[k] * senses[k] >= 0.0;
+        let begins = |k: usize| match senses[k] {
+            0.0 => rates.spare_n_m[k] >= 0.0,
+            sense => self.now.v[k] != 0.0 || rates.a[k] * sense >= 0.0,
+        };
         (0..3).all(begins).then_some((phase, rates))
     }
 

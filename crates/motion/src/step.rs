@@ -4,7 +4,7 @@ use crate::dynamics::Dynamics;
 use crate::pair::{BALANCE, LEVER, WHEEL};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
-use crate::watch::Watch;
+use crate::watch::{Watch, Watched};
 
 /// Angles and speeds of wheel, lever and balance; the fourth speed is the plate's.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -23,8 +23,10 @@ pub(crate) struct Bearing {
     /// Its place among the pairs watched.
     pub(crate) at: usize,
     pub(crate) friction_ratio: f64,
-    /// Sense of its slip, 1 or -1.
+    /// Sense of its slip, 1 or -1; 0 where it does not slip.
     pub(crate) sense: f64,
+    /// Not the contact itself but the friction that keeps the one before it from slipping.
+    pub(crate) sticks: bool,
 }
 
 /// What holds as long as no event comes.
@@ -34,6 +36,8 @@ pub(crate) struct Phase {
     count: usize,
     /// Sense in which each coordinate moves, for what depends on it.
     pub(crate) senses: [f64; 3],
+    /// Coordinates that stand, held by the friction of their own pivots or train.
+    pub(crate) held: [bool; 3],
     /// Reciprocal inertias; 0 of what is held.
     pub(crate) lightness: [f64; 4],
 }
@@ -66,16 +70,21 @@ pub(crate) const POWERS: usize = 4 + BEARINGS;
 pub(crate) struct Rates {
     pub(crate) a: [f64; 3],
     pub(crate) power_w: [f64; POWERS],
-    /// Of each contact that bears: force, N; speed of slip; gap and its rate; how far it is inside its faces.
+    /// Of each contact that bears: force, N, of one that sticks by how much friction could be larger; speed of slip; gap and its rate; how far it is inside its faces.
     pub(crate) force_n: [f64; BEARINGS],
     pub(crate) slip_m_per_s: [f64; BEARINGS],
     pub(crate) gap_m: [f64; BEARINGS],
     pub(crate) inside_m: [f64; BEARINGS],
+    /// What friction could still take of each coordinate that it holds, N m.
+    pub(crate) spare_n_m: [f64; 3],
     /// Along each normal, by coordinate.
     pub(crate) w: [[f64; 4]; BEARINGS],
     /// The contacts do not determine their forces, or friction would have to push: the parts jam.
     pub(crate) jams: bool,
 }
+
+/// Instants on both sides from which a rate is taken, s: chosen so that a body turns by some 1e-5 rad.
+const APART_S: f64 = 1e-7;
 
 /// What the machine is.
 #[derive(Clone, Copy, Debug)]
@@ -95,6 +104,16 @@ impl Laws<'_> {
             torque
         } else {
             torque * (1.0 + drive.swing_ratio * (wheel_rad - drive.swing_rad).cos())
+        }
+    }
+
+    /// Loads, anticlockwise, under which a coordinate that stands is held by friction of its own.
+    pub(crate) fn holding_n_m(&self, coordinate: usize, wheel_rad: f64) -> [f64; 2] {
+        let d = self.dynamics;
+        match coordinate {
+            WHEEL => [0.0, self.drive_n_m(wheel_rad, 1.0) - self.drive_n_m(wheel_rad, 0.0)],
+            LEVER => [-d.lever.pivot_n_m, d.lever.pivot_n_m],
+            _ => [-d.balance.dry_n_m, d.balance.dry_n_m],
         }
     }
 
@@ -129,6 +148,7 @@ impl Laws<'_> {
         let torques = self.torques(q, v, &phase.senses);
         let light = &phase.lightness;
         let mut a = over(&torques, light);
+        let mut loads = torques;
         if N > 0 {
             let turns = self.scene.turns(q);
             let mut rows = [Row::default(); N];
@@ -138,11 +158,17 @@ impl Laws<'_> {
                 let watched = &watch.pairs[bearing.at];
                 let gap = watched.gap(&turns);
                 rows[i] = watched.row(&gap, v);
+                if bearing.sticks {
+                    rows[i].curve_m_per_s2 = self.slip_curve_m_per_s2(watched, q, v);
+                    (rows[i].w, rows[i].opening_m_per_s) = (rows[i].t, rows[i].slip_m_per_s);
+                    rows[i].t = [0.0; 4];
+                    rows[i].slip_m_per_s = 0.0;
+                }
                 let rub = bearing.sense * bearing.friction_ratio;
                 for k in 0..3 {
                     pushes[i][k] = light[k] * (rows[i].w[k] - rub * rows[i].t[k]);
                 }
-                (out.gap_m[i], out.inside_m[i]) = (gap.gap_m, gap.inside_m);
+                (out.gap_m[i], out.inside_m[i]) = if bearing.sticks { (0.0, 0.0) } else { (gap.gap_m, gap.inside_m) };
                 (out.slip_m_per_s[i], out.w[i]) = (rows[i].slip_m_per_s, rows[i].w);
             }
             let mut matrix = [[0.0; N]; N];
@@ -158,20 +184,39 @@ impl Laws<'_> {
                 return out;
             };
             for j in 0..N {
+                let rub = phase.bearing[j].sense * phase.bearing[j].friction_ratio;
                 for k in 0..3 {
                     a[k] += force_n[j] * pushes[j][k];
+                    loads[k] += force_n[j] * (rows[j].w[k] - rub * rows[j].t[k]);
                 }
                 out.force_n[j] = force_n[j];
+                if phase.bearing[j].sticks {
+                    let most_n = phase.bearing[j].friction_ratio * force_n[j - 1];
+                    out.force_n[j] = most_n - force_n[j].abs();
+                }
                 out.power_w[4 + j] =
                     force_n[j] * phase.bearing[j].sense * phase.bearing[j].friction_ratio * rows[j].slip_m_per_s;
             }
         }
         out.a = [a[0], a[1], a[2]];
+        for k in (0..3).filter(|&k| phase.held[k]) {
+            let [least, most] = self.holding_n_m(k, q[WHEEL]);
+            out.spare_n_m[k] = (loads[k] - least).min(most - loads[k]);
+        }
         out.power_w[0] = torques[WHEEL] * v[WHEEL];
         out.power_w[1] = self.dynamics.lever.pivot_n_m * phase.senses[LEVER] * v[LEVER];
         out.power_w[2] = self.dynamics.balance.viscous_n_m_s * v[BALANCE] * v[BALANCE];
         out.power_w[3] = self.dynamics.balance.dry_n_m * phase.senses[BALANCE] * v[BALANCE];
         out
+    }
+
+    /// What of the change of a slip does not come from accelerations: its arms change as the parts turn.
+    pub(crate) fn slip_curve_m_per_s2(&self, watched: &Watched, q: &[f64; 3], v: &[f64; 4]) -> f64 {
+        let slip = |by_s: f64| {
+            let there = [0, 1, 2].map(|k| q[k] + by_s * v[k]);
+            watched.row(&watched.gap(&self.scene.turns(&there)), v).slip_m_per_s
+        };
+        (slip(APART_S) - slip(-APART_S)) / (2.0 * APART_S)
     }
 
     /// Kinetic and potential energy; the wheel's potential is counted as work of the drive.
@@ -209,13 +254,13 @@ pub(crate) struct Step {
     pub(crate) doubtful: bool,
 }
 
-/// What angles and speeds are compared with to judge an error: a lever's half travel and its speed, with the wheel's
-/// and the balance's in proportion.
+/// What angles (rad) and speeds (rad/s) are compared with to judge an error, chosen: a lever's half travel and its speed,
+/// with the wheel's and the balance's in proportion.
 const SCALES: [f64; 3] = [0.1, 0.1, 1.0];
 const SPEED_SCALES: [f64; 3] = [20.0, 20.0, 100.0];
 
 // E. Hairer, S. P. Norsett, G. Wanner, Solving Ordinary Differential Equations I, 2nd ed., 1993, table II.5.2
-// (J. R. Dormand, P. J. Prince, 1980): order 5 with an error estimate of order 4.
+// (J. R. Dormand, P. J. Prince, 1980), dimensionless: order 5 with an error estimate of order 4.
 const A: [[f64; 6]; 6] = [
     [1.0 / 5.0, 0.0, 0.0, 0.0, 0.0, 0.0],
     [3.0 / 40.0, 9.0 / 40.0, 0.0, 0.0, 0.0, 0.0],
@@ -224,19 +269,9 @@ const A: [[f64; 6]; 6] = [
     [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0, 0.0],
     [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
 ];
+// The same table of 1993, dimensionless.
 const E: [f64; 7] =
     [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
-// The same book, section II.6, the continuous extension of order 4.
-const D: [f64; 7] = [
-    -12_715_105_075.0 / 11_282_082_432.0,
-    0.0,
-    87_487_479_700.0 / 32_700_410_799.0,
-    -10_690_763_975.0 / 1_880_347_072.0,
-    701_980_252_875.0 / 199_316_789_632.0,
-    -1_453_857_185.0 / 822_651_844.0,
-    69_997_945.0 / 29_380_423.0,
-];
-
 impl Laws<'_> {
     /// One step of length `h_s` from an instant whose rates are known.
     pub(crate) fn step(&self, watch: &Watch, from: &Instant, first: &Rates, h_s: f64, phase: &Phase) -> Step {
@@ -296,22 +331,11 @@ impl Step {
         out
     }
 
-    /// Work done from its start to a time within it, in the order of `Rates::power_w`.
-    pub(crate) fn work_j(&self, s: f64) -> [f64; POWERS] {
-        let mut out = [0.0; POWERS];
-        let (x, h) = (s / self.h_s, self.h_s);
-        for (i, work) in out.iter_mut().enumerate() {
-            let sum = |parts: &[f64]| h * parts.iter().zip(&self.powers).map(|(p, w)| p * w[i]).sum::<f64>();
-            let whole = sum(&A[5]);
-            *work = if s >= self.h_s {
-                whole
-            } else {
-                let low = h * self.powers[0][i] - whole;
-                let high = whole - h * self.powers[6][i] - low;
-                x * (whole + (1.0 - x) * (low + x * (high + (1.0 - x) * sum(&D))))
-            };
-        }
-        out
+    /// Work done, in the order of `Rates::power_w`.
+    pub(crate) fn work_j(&self) -> [f64; POWERS] {
+        std::array::from_fn(|i| {
+            self.h_s * A[5].iter().zip(&self.powers).map(|(part, power)| part * power[i]).sum::<f64>()
+        })
     }
 }
 

@@ -218,7 +218,7 @@ pub struct Outlined {
     pub part: String,
     /// What it turns with.
     pub rides: Rides,
-    /// `steel`, `brass`, `ruby`, `banking` or `hidden`.
+    /// `steel`, `brass`, `ruby`, `banking`, `hidden` (where the lever covers it) or `phantom` (above all else).
     pub finish: String,
     /// Closed outlines. Each begins with its start, `[x, y]`; then per edge the end `[x, y]` of a line, or
     /// `[x, y, radius, large, sweep]` of an arc, both flags 0 or 1, sweep 1 anticlockwise in the frame with y up.
