@@ -8,7 +8,7 @@ use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
 use crate::pieces::{Arrived, Pieces};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
-use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S};
+use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S, STILL_RAD_PER_S2};
 use crate::step::{BEARINGS, Instant, Laws, POWERS, Phase, Quintic, Rates, Step};
 use crate::watch::{Watch, reaches};
 
@@ -132,6 +132,8 @@ const MARGIN_RATIO: f64 = 1.1;
 const SHALLOW_M: f64 = 1e-7;
 /// Places within a step at which a gap is looked at.
 const LOOKS: usize = 8;
+/// Turn of the wheel in one step where nothing else moves, rad: chosen smaller than a tooth is wide.
+const LITTLE_RAD: f64 = 0.01;
 /// Corrections of the instant at which parts meet: one, or more where they graze.
 const MOST_CORRECTIONS: usize = 3;
 /// Events other than meetings are located to this part of a step.
@@ -211,7 +213,7 @@ impl<'a> Runner<'a> {
             if self.steps > self.options.most_steps {
                 return Err(Halt::Endless);
             }
-            let h_s = self.h_s.min(self.longest_s);
+            let h_s = self.h_s.min(self.longest_step_s());
             let step = self.laws.step(&self.watch, &self.now, &self.rates, h_s, &self.phase);
             let allowed = self.options.step_error_ratio;
             // What is not a number counts as an error without bounds.
@@ -258,9 +260,29 @@ impl<'a> Runner<'a> {
             if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < LEAST_STEP_S || lasts_s > 2.0 * at_s {
                 break;
             }
-            step = made(lasts_s);
+            let corrected = made(lasts_s);
+            if !self.goes_in(at, &corrected.to) {
+                break;
+            }
+            step = corrected;
         }
         step
+    }
+
+    /// A hundredth of a period; where the wheel alone moves, and steadily, until it has turned a little.
+    fn longest_step_s(&self) -> f64 {
+        let stands = |k: usize| self.now.v[k].abs() <= REST_RAD_PER_S && self.rates.a[k].abs() <= STILL_RAD_PER_S2;
+        if stands(LEVER) && stands(BALANCE) && self.rates.a[WHEEL].abs() <= STILL_RAD_PER_S2 {
+            self.longest_s.max(LITTLE_RAD / self.now.v[WHEEL].abs().max(REST_RAD_PER_S))
+        } else {
+            self.longest_s
+        }
+    }
+
+    /// Whether a pair is, or is coming, within the range of its contact.
+    fn goes_in(&self, at: usize, now: &Instant) -> bool {
+        let ahead = [0, 1, 2].map(|k| now.q[k] + LOOK_S * now.v[k]);
+        self.watch.pairs[at].gap(&self.laws.scene.turns(&ahead)).inside_m >= -SLACK_M
     }
 
     /// Time in which the gap of a pair closes at the rate at which it closes now.
@@ -346,11 +368,17 @@ impl<'a> Runner<'a> {
                 break;
             }
             let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
+            let mut there = self.now;
+            there.t_s += by_s;
             for k in 0..3 {
-                self.now.q[k] += by_s * (self.now.v[k] + 0.5 * by_s * rates.a[k]);
-                self.now.v[k] += by_s * rates.a[k];
+                there.q[k] += by_s * (there.v[k] + 0.5 * by_s * rates.a[k]);
+                there.v[k] += by_s * rates.a[k];
             }
-            self.now.t_s += by_s;
+            // Come round the end of a face it stays where it came in.
+            if !self.goes_in(at, &there) {
+                break;
+            }
+            self.now = there;
             self.count(rates.power_w.map(|w| by_s * w));
         }
     }
@@ -504,9 +532,7 @@ impl<'a> Runner<'a> {
             } else if let (Some(low), true) = (open, gap_m < 0.0) {
                 let found = h_s * (low + root(x - low, 1e-14, |by| curve.at(low + by).0));
                 // As when it is settled: a contact at the end of a face counts when it is going in.
-                let there = step.at(found);
-                let ahead = [0, 1, 2].map(|k| there.q[k] + LOOK_S * there.v[k]);
-                if watched.gap(&scene.turns(&ahead)).inside_m >= -SLACK_M {
+                if self.goes_in(place, &step.at(found)) {
                     return Some(found);
                 }
                 open = None;
@@ -515,7 +541,8 @@ impl<'a> Runner<'a> {
         // In one another somewhere and not at the start: come back at once after it had let go, or come round the end of
         // a face. Deeper than it can have moved, the two look at one another across a thin body.
         let inside = |gap: &Gap| gap.gap_m < -TOUCH_M && gap.inside_m >= 0.0;
-        if !passes_by || (inside(from) && from.gap_m < -DEEP_M) {
+        let parts = ends[0][1] > 0.0;
+        if !passes_by || (inside(from) && (parts || from.gap_m < -DEEP_M)) {
             return None;
         }
         let at = |s: f64| watched.gap(&scene.turns(&step.at(s).q));

@@ -18,10 +18,10 @@ pub(crate) const DEEP_M: f64 = 1e-8;
 /// Angular speeds smaller than this are rest, rad/s: ten orders below those of a beat.
 pub(crate) const REST_RAD_PER_S: f64 = 1e-8;
 
-/// Accelerations smaller than this are rounding, m/s²: fifteen orders below those of a beat.
-const STILL_M_PER_S2: f64 = 1e-12;
+/// Accelerations smaller than this are rounding, m/s²: eleven orders below those of a beat, chosen.
+const STILL_M_PER_S2: f64 = 1e-9;
 /// Angular accelerations smaller than this are rounding, rad/s²: eight orders below those of a beat, chosen.
-const STILL_RAD_PER_S2: f64 = 1e-3;
+pub(crate) const STILL_RAD_PER_S2: f64 = 1e-3;
 /// A contact that slips no faster than this may stick, m/s: six orders below the slips of a beat, chosen; twice what is
 /// left where the sense of a slip was seen to change.
 pub(crate) const STICK_M_PER_S: f64 = 2e-7;
@@ -250,7 +250,7 @@ impl Runner<'_> {
             // A slip that is only about to begin has to begin in the sense assumed.
             let begins = t.row.slip_m_per_s.abs() > STICK_M_PER_S || {
                 let curve = self.laws.slip_curve_m_per_s2(&self.watch.pairs[t.at], &self.now.q, &self.now.v);
-                (along(&t.row.t) + curve) * bearing.sense >= 0.0
+                (along(&t.row.t) + curve) * bearing.sense >= -STILL_M_PER_S2
             };
             if !begins {
                 return None;
@@ -258,7 +258,7 @@ impl Runner<'_> {
         }
         let begins = |k: usize| match senses[k] {
             0.0 => rates.spare_n_m[k] >= 0.0,
-            sense => self.now.v[k] != 0.0 || rates.a[k] * sense >= 0.0,
+            sense => self.now.v[k] != 0.0 || rates.a[k] * sense >= -STILL_RAD_PER_S2,
         };
         (0..3).all(begins).then_some((phase, rates))
     }
