@@ -5,7 +5,7 @@ use movement::{ByPallet, Pallet};
 use parts::Parts;
 
 use crate::dynamics::{Dynamics, Works};
-use crate::pair::{BALANCE, LEVER, WHEEL};
+use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
 use crate::runner::{Event, Halt, Options, Runner};
 use crate::scene::Scene;
 use crate::step::Instant;
@@ -44,12 +44,14 @@ pub struct State {
 pub enum Ending {
     /// The beats asked for were played.
     Played,
-    /// Nothing moves and nothing will.
+    /// Nothing moves and nothing will: `Motion::bearing` says what it stands on.
     Stands,
-    /// Contacts block one another.
+    /// Contacts block one another while parts still move: no forces and no friction satisfy their laws.
     Jams,
     /// The lever is beyond where a banking should have held it.
     BeyondBankings,
+    /// The wheel has turned round once while the balance did not turn: nothing locks it.
+    RunsThrough,
     /// It was given up after more steps than are allowed.
     GivenUp,
 }
@@ -61,6 +63,8 @@ pub struct Motion {
     pub ending: Ending,
     /// Where it ended.
     pub state: State,
+    /// What touches there, in the order of `Meeting`.
+    pub bearing: Vec<Meeting>,
     /// What happened, in order.
     pub events: Vec<Event>,
     /// Work of the drive and losses, by `Place`.
@@ -105,11 +109,13 @@ impl Machine {
             Err(Halt::Stands) => Ending::Stands,
             Err(Halt::Jams) => Ending::Jams,
             Err(Halt::BeyondBankings) => Ending::BeyondBankings,
+            Err(Halt::RunsThrough) => Ending::RunsThrough,
             Err(Halt::Endless) => Ending::GivenUp,
         };
         Motion {
             ending,
             state: self.state(&runner.now),
+            bearing: runner.touching_meetings(),
             work_j: runner.works,
             energy_change_j: runner.laws.energy_j(&runner.now.q, &runner.now.v) - energy_j,
             steps: runner.steps,

@@ -66,6 +66,8 @@ pub(crate) enum Halt {
     Jams,
     /// The lever is beyond where a banking should have held it.
     BeyondBankings,
+    /// The wheel has turned round without the balance turning.
+    RunsThrough,
     /// More events than are allowed.
     Endless,
 }
@@ -100,6 +102,8 @@ pub(crate) struct Runner<'a> {
     pub(crate) resting: bool,
     /// Whether the wheel has yet to advance in this beat.
     locked: bool,
+    /// Wheel angle when the balance turned last.
+    turned_at_rad: f64,
     /// Sense in which the balance swings, 0 until it does.
     swings: f64,
     /// Contacts that part.
@@ -160,6 +164,7 @@ impl<'a> Runner<'a> {
             events: Vec::new(),
             resting: false,
             locked: true,
+            turned_at_rad: now.q[WHEEL],
             swings: 0.0,
             parting: Vec::new(),
             steps: 0,
@@ -186,6 +191,9 @@ impl<'a> Runner<'a> {
                 self.turns();
             }
             self.swings = sense;
+        }
+        if (self.now.q[WHEEL] - self.turned_at_rad).abs() > TAU {
+            return Err(Halt::RunsThrough);
         }
         // What has just rebounded comes back: the next step ends a little later.
         for row in &self.parting {
@@ -241,7 +249,7 @@ impl<'a> Runner<'a> {
             let step = self.step_to(at_s.max(LEAST_STEP_S), cause);
             self.take(&step);
             match cause {
-                Cause::Meets(at) => self.land(at),
+                Cause::Meets(at) => self.land(at, step.from.t_s + 0.5 * step.h_s),
                 Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
@@ -257,7 +265,7 @@ impl<'a> Runner<'a> {
         for _ in 0..MOST_CORRECTIONS {
             let by_s = self.until_closed_s(at, &step.to);
             let lasts_s = step.h_s + by_s;
-            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < LEAST_STEP_S || lasts_s > 2.0 * at_s {
+            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < 0.5 * at_s || lasts_s > 2.0 * at_s {
                 break;
             }
             let corrected = made(lasts_s);
@@ -313,6 +321,7 @@ impl<'a> Runner<'a> {
     fn turns(&mut self) {
         self.events.push(Event::Extreme { t_s: self.now.t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
         self.locked = true;
+        self.turned_at_rad = self.now.q[WHEEL];
     }
 
     /// Takes a step: state and works.
@@ -356,8 +365,8 @@ impl<'a> Runner<'a> {
         }
     }
 
-    /// Moves to where the gap of a pair closes, from what the search for it left.
-    fn land(&mut self, at: usize) {
+    /// Moves to where the gap of a pair closes, from what the search for it left, but not back before an instant.
+    fn land(&mut self, at: usize, not_before_s: f64) {
         for _ in 0..2 {
             let watched = &self.watch.pairs[at];
             let gap = watched.gap(&self.laws.scene.turns(&self.now.q));
@@ -375,7 +384,7 @@ impl<'a> Runner<'a> {
                 there.v[k] += by_s * rates.a[k];
             }
             // Come round the end of a face it stays where it came in.
-            if !self.goes_in(at, &there) {
+            if there.t_s < not_before_s || !self.goes_in(at, &there) {
                 break;
             }
             self.now = there;

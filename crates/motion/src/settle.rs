@@ -63,6 +63,15 @@ impl Runner<'_> {
         self.choose(&lasting)
     }
 
+    /// What touches, each meeting once.
+    pub(crate) fn touching_meetings(&mut self) -> Vec<Meeting> {
+        let touching = self.touching();
+        let mut out: Vec<Meeting> = touching.iter().map(|t| self.watch.pairs[t.at].pair.meeting).collect();
+        out.sort();
+        out.dedup();
+        out
+    }
+
     /// Every pair that touches and is not about to pass the end of a face.
     fn touching(&mut self) -> Vec<Touching> {
         let scene = self.laws.scene;

@@ -109,7 +109,8 @@ impl Machine {
                     slope = secant;
                 }
             }
-            let next = at - change / slope;
+            // No further at once than to half the amplitude: the slope is that of where it is.
+            let next = (at - change / slope).max(0.25 * at);
             if (next.sqrt() - amplitude_rad).abs() < FOUND_RAD {
                 let played = beats(&motion.events, Pallet::Entry);
                 let &[first, second] = played.as_slice() else { return Err(NotSteady::OutOfStep(Box::new(motion))) };
@@ -123,7 +124,7 @@ impl Machine {
                     maps,
                 });
             }
-            if maps == MOST_MAPS || next <= 0.0 {
+            if maps == MOST_MAPS {
                 return Err(NotSteady::Unsettled { amplitude_rad, change_rad });
             }
             before = Some((at, change));
