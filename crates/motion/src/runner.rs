@@ -6,6 +6,7 @@ use crate::balance::BalanceState;
 use crate::dynamics::{Dynamics, PLACES, Place, Works};
 use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
 use crate::pieces::{Arrived, Pieces};
+use crate::root::root;
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
 use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S, STILL_RAD_PER_S2};
@@ -249,7 +250,7 @@ impl<'a> Runner<'a> {
             let step = self.step_to(at_s.max(LEAST_STEP_S), cause);
             self.take(&step);
             match cause {
-                Cause::Meets(at) => self.land(at, step.from.t_s + 0.5 * step.h_s),
+                Cause::Meets(at) => self.land(at, step.from.t_s + 0.1 * step.h_s),
                 Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
@@ -265,7 +266,7 @@ impl<'a> Runner<'a> {
         for _ in 0..MOST_CORRECTIONS {
             let by_s = self.until_closed_s(at, &step.to);
             let lasts_s = step.h_s + by_s;
-            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < 0.5 * at_s || lasts_s > 2.0 * at_s {
+            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < 0.1 * at_s || lasts_s > 2.0 * at_s {
                 break;
             }
             let corrected = made(lasts_s);
@@ -569,38 +570,4 @@ impl<'a> Runner<'a> {
         }
         (at(high).gap_m > -DEEP_M).then_some(high)
     }
-}
-
-/// Where a function that is positive at 0 and negative at `end` first passes 0, nearly, to a part of `end`;
-/// 0 where it is not positive at the start.
-///
-/// Chords, the end that stays weighed down: N. Anderson, A. Bjorck, BIT 13 (1973) 253-264 (from memory).
-pub(crate) fn root(end: f64, located_ratio: f64, value: impl Fn(f64) -> f64) -> f64 {
-    let (mut old, mut new) = (0.0, end);
-    let (mut at_old, mut at_new) = (value(old), value(new));
-    if at_old <= 0.0 {
-        return 0.0;
-    }
-    for _ in 0..100 {
-        let (low, high) = (f64::min(old, new), f64::max(old, new));
-        let mut next = new - at_new * (new - old) / (at_new - at_old);
-        if !(next > low && next < high) {
-            next = 0.5 * (low + high);
-        }
-        if high - low <= located_ratio * end || next == low || next == high {
-            break;
-        }
-        let at_next = value(next);
-        if at_next == 0.0 {
-            return next;
-        }
-        if (at_next < 0.0) == (at_new < 0.0) {
-            let weight = 1.0 - at_next / at_new;
-            at_old *= if weight > 0.0 { weight } else { 0.5 };
-        } else {
-            (old, at_old) = (new, at_new);
-        }
-        (new, at_new) = (next, at_next);
-    }
-    if at_new < 0.0 { new } else { old }
 }
