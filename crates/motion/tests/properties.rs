@@ -28,16 +28,15 @@ fn the_same_motion_twice_has_the_same_bits() {
     assert_eq!(one.work_j, two.work_j);
 }
 
-/// Without losses the free arc is the same to and fro: with the same state at opposite speed the balance goes back the way
-/// it came, to 1e-12.
+/// Without losses the balance rises to the extreme from which a harmonic motion would have come, in the same time: to 1e-12.
 #[test]
-fn a_free_arc_runs_backward() {
+fn a_free_arc_without_losses_is_harmonic() {
     let mut d = dynamics();
     (d.balance.viscous_n_m_s, d.balance.dry_n_m) = (0.0, 0.0);
     let machine = machine(d);
     let from = machine.locked(Pallet::Entry, 4.8).expect("it locks");
     let half_s = 0.5 * 3600.0 / 28_800.0 * 2.0;
-    // Outward through the position of 3 rad, moving away from the lever, to the extreme and back to 3 rad.
+    // Outward through 3 rad, away from the lever, to the extreme.
     let sense = from.balance_rad.signum();
     let speed = d.balance.natural_rad_per_s() * (4.8_f64 * 4.8 - 9.0).sqrt();
     let out = motion::State { balance_rad: sense * 3.0, balance_rad_per_s: sense * speed, ..from };
