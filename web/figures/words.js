@@ -40,7 +40,7 @@ const CROSSED_COSTS = 3;
 const OTHER_PLACE_COSTS = 6;
 /** Words close to their place stay there while it costs less; others are worth so much where they are. */
 const CLEAR = 9;
-const STAYING_SAVES = 14;
+const STAYING_SAVES = 45;
 /** Words that may be left out are where they would cost more. */
 const TOO_MUCH = 170;
 
