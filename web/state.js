@@ -6,6 +6,7 @@ import { batch } from "@preact/signals";
 import { askSheet } from "./api.js";
 import { countOf, phases, sameMoment } from "./moment.js";
 import { keepingSame } from "./same.js";
+import { trueMinus } from "./units.js";
 import {
   area, beat, before, held, instant, live, name, notice, reply, selected, set, sheet, sideshake, text, turned, wantedView,
 } from "./signals.js";
@@ -38,7 +39,7 @@ export async function askForSheet() {
   if (!brief) whole_ms = performance.now();
   else if (held.peek().size > 0) asking = window.setTimeout(askForSheet, WHOLE_EACH_MS);
   batch(() => {
-    if (answer.answer === "problem") notice.value = answer.message;
+    if (answer.answer === "problem") notice.value = trueMinus(answer.message);
     if (answer.answer !== "sheet") return;
     reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
     if (!answer.sheet) return;
@@ -78,10 +79,15 @@ export const keepBefore = () => void (before.value = live.value);
 /** Compares no longer. */
 export const dropBefore = () => void (before.value = null);
 
-/** Shows another moment; beyond the table's end it begins anew, where teeth differ with the beats that follow. @param {number} index */
-export function goTo(index) {
+/**
+ * Shows another moment. Beyond the table's end it begins anew, where teeth differ with the beats that follow; one that
+ * comes to a stop ends there.
+ * @param {number} wanted
+ */
+export function goTo(wanted) {
   const count = countOf(live.value);
   if (count === 0) return;
+  const index = live.value?.stop ? Math.min(Math.max(wanted, 0), count - 1) : wanted;
   const round = Math.floor(index / count);
   batch(() => {
     instant.value = index - round * count;

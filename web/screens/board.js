@@ -5,6 +5,7 @@ import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
 import { ribbon } from "../figures/ribbon.js";
+import { playing, togglePlay } from "../play.js";
 import { goTo, instant, live, pins } from "../state.js";
 import { onKey, turnByKey } from "./keys.js";
 import { Notes } from "./notes.js";
@@ -92,6 +93,8 @@ export function Board() {
 
 function Ribbon() {
   return live.value
-    ? ribbon(live.value, { instant: instant.value, onPointer: onRibbon, onKey: turnByKey })
+    ? ribbon(live.value, {
+        instant: instant.value, playing: playing.value, onPointer: onRibbon, onKey: turnByKey, onPlay: togglePlay,
+      })
     : html`<div class="ribbon"></div>`;
 }
