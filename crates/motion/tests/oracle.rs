@@ -72,7 +72,7 @@ fn both(case: &Case, from: &State, beats: usize, fineness: Fineness) -> Vec<(Bea
     let mut one = || {
         let (beat, next) = event_driven(case, &at);
         at = next;
-        (beat, penalised(case.name, &mut oracle))
+        (beat, penalised(&mut oracle))
     };
     (0..beats).map(|_| one()).collect()
 }
@@ -94,7 +94,7 @@ struct Departure {
     /// Of the steady amplitude.
     amplitude_deg: f64,
     rate_s_per_day: f64,
-    /// Largest of the instants.
+    /// Largest of the instants; no number where one is missing.
     instant_s: f64,
 }
 
@@ -106,10 +106,12 @@ fn departure(case: &Case, steady: &State, slope: f64, fineness: Fineness) -> Dep
     let ahead_rad = |(e, o): &(Beat, Beat)| o.extreme_rad.abs() - e.extreme_rad.abs();
     let last_rad = 0.5 * (ahead_rad(&beats[2 * oscillations - 2]) + ahead_rad(&beats[2 * oscillations - 1]));
     let (e, o) = beats[2 * oscillations - 1];
+    let mut late_s: Vec<f64> = beats.iter().flat_map(differences).map(|(_, by_s)| by_s.abs()).collect();
+    late_s.sort_by(f64::total_cmp); // no number comes last
     Departure {
         amplitude_deg: (last_rad / (1.0 - (1.0 + slope).powi(oscillations as i32))).to_degrees(),
         rate_s_per_day: 86_400.0 * (e.extreme_s - o.extreme_s) / (e.extreme_s - steady.t_s),
-        instant_s: beats.iter().flat_map(differences).map(|(_, by_s)| by_s.abs()).fold(0.0, f64::max),
+        instant_s: late_s[late_s.len() - 1],
     }
 }
 
