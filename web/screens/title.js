@@ -65,10 +65,11 @@ function Moment() {
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>
     html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
   const beats = sheet.beat_count;
-  const stops = sheet.stop && i === at.lever_deg.length - 1 ? html`<span class="red">, stops: ${sheet.stop.name}</span>` : null;
+  const stop = i === at.lever_deg.length - 1 ? sheet.stop : null;
   const which = beats > 2 ? `, beats ${state.beat.value + 1} and ${((state.beat.value + 1) % beats) + 1} of ${beats}` : "";
   return html`<dl class="moment">
-    <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}${stops}</dd></div>
+    <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}</dd></div>
+    ${stop && html`<div class="stops red"><dt>stops here:</dt><dd>${stop.name}</dd></div>`}
     ${row("lever", at.lever_deg[i])} ${row("wheel", at.wheel_deg[i])} ${row("jewel", at.jewel_deg[i])}
   </dl>`;
 }
