@@ -6,7 +6,7 @@ import { countOf } from "./moment.js";
 import { goTo, instant, live, step, toPhase } from "./state.js";
 
 /** An oscillation takes about ten seconds. */
-const INSTANTS_A_SECOND = 60;
+const INSTANTS_A_SECOND = 40;
 /** With less motion asked for it goes from phase to phase, each shown so long. */
 const PHASE_MS = 1200;
 

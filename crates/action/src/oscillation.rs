@@ -121,9 +121,12 @@ pub struct Turned {
     pub stop: Option<Stop>,
 }
 
-/// Instants in each phase, on each stretch of a contact curve; chosen so that steps are a few hundredths of a degree of
-/// the lever.
+/// Instants in each phase, on each stretch of a contact curve; chosen, what a hand can tell apart. Their number does not
+/// change with what is moved a little, so that the same moment is there again.
 const EACH: usize = 24;
+/// Instants on a stretch shorter than `SHORT_RAD`, as rounded corners make them: chosen, steps as fine as on the others.
+const FEW: usize = 6;
+const SHORT_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 /// Halvings by which a place between two instants is found to rounding.
 const HALVINGS: usize = 60;
 
@@ -400,7 +403,8 @@ impl Beat<'_> {
         parts.sort_by(|a, b| (sense * a.0).total_cmp(&(sense * b.0)));
         let mut out = Vec::with_capacity(parts.len() * EACH);
         for (start, end, pair, near_rad) in parts {
-            out.extend(spread(start, end).filter_map(|lever_rad| track.follow(pair, lever_rad, near_rad)));
+            let count = if (end - start).abs() < SHORT_RAD { FEW } else { EACH };
+            out.extend(spaced(start, end, count).filter_map(|lever_rad| track.follow(pair, lever_rad, near_rad)));
         }
         if out.is_empty() {
             out.extend(track.on_curve(&on.segments, from_rad));
@@ -411,7 +415,11 @@ impl Beat<'_> {
 
 /// Values from one to another, both among them.
 fn spread(from: f64, to: f64) -> impl Iterator<Item = f64> {
-    (0..EACH).map(move |i| if i + 1 == EACH { to } else { from + (to - from) * (i as f64 / (EACH - 1) as f64) })
+    spaced(from, to, EACH)
+}
+
+fn spaced(from: f64, to: f64, count: usize) -> impl Iterator<Item = f64> {
+    (0..count).map(move |i| if i + 1 == count { to } else { from + (to - from) * (i as f64 / (count - 1) as f64) })
 }
 
 /// The last value from one, where `holds` does, toward another, where it does not, to rounding.
