@@ -30,6 +30,8 @@ export const before = signal(null);
 export const turned = signal(null);
 /** The moment shown: place in `turned`. */
 export const instant = signal(0);
+/** The same for lists and curves: it follows when the drawing is done. */
+export const readInstant = signal(0);
 /** Beat with which the oscillation begins. */
 export const beat = signal(0);
 /** Whether the sideshake is tried too. */

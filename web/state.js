@@ -2,18 +2,19 @@
 // What the page knows and every way of changing it, as named actions.
 
 /** @import { Sheet } from "./wire" */
-import { batch } from "@preact/signals";
+import { batch, effect } from "@preact/signals";
 import { askSheet } from "./api.js";
 import { countOf, phases, sameMoment } from "./moment.js";
 import { keepingSame } from "./same.js";
 import { trueMinus } from "./units.js";
 import {
-  area, beat, before, held, instant, live, name, notice, reply, selected, set, sheet, sideshake, text, turned, wantedView,
+  area, beat, before, held, instant, live, name, notice, readInstant, reply, selected, set, sheet, sideshake, text, turned,
+  wantedView,
 } from "./signals.js";
 
 export {
-  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, reply, saved, selected, set, sheet, sideshake,
-  tables, text, theme, turned, view, wantedView,
+  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, readInstant, reply, saved, selected, set,
+  sheet, sideshake, tables, text, theme, turned, view, wantedView,
 } from "./signals.js";
 export {
   dropHeld, hold, openFile, redo, release, saveFile, setText, setValue, setValues, takeUp, undo,
@@ -73,6 +74,17 @@ function settle(brief) {
   if (held.peek().size === 0 || countOf(sheet.peek()) !== countOf(live.peek())) now();
   else if (!brief) whenIdle(now, { timeout: WHOLE_EACH_MS });
 }
+
+let reading = false;
+effect(() => {
+  void instant.value;
+  if (reading) return;
+  reading = true;
+  whenIdle(() => {
+    reading = false;
+    readInstant.value = instant.peek();
+  }, { timeout: WHOLE_EACH_MS });
+});
 
 /** Keeps the sheet as it is, to compare with. */
 export const keepBefore = () => void (before.value = live.value);
