@@ -25,6 +25,8 @@ use std::io::Write;
 const AMPLITUDE_DEG: f64 = 0.2;
 const RATE_S_PER_DAY: f64 = 0.1;
 const INSTANT_S: f64 = 0.03e-3;
+/// What another law of blows may make of the steady amplitude: the bound asked for; 0.38 was found.
+const OTHER_LAW_DEG: f64 = 0.5;
 
 /// Beats after which the event-driven run has settled: a difference falls to a third in 90 at most, by the losses alone.
 const SETTLING_BEATS: usize = 1000;
@@ -234,7 +236,7 @@ fn steady_states_agree() {
 /// which friction is whole. Writes the tables of docs/theory/oracle.md.
 #[test]
 fn the_oracle_converges() {
-    if !is_long("convergence of the oracle over stiffness, step and slip, about 3 minutes") {
+    if !is_long("convergence of the oracle over stiffness, step and slip, 3 minutes of one core") {
         return;
     }
     let at = |n_per_m: f64| {
@@ -271,21 +273,27 @@ fn the_oracle_converges() {
             let found_deg = departs(what, fineness).amplitude_deg;
             assert!((found_deg - by_stiffness[3]).abs() < AMPLITUDE_DEG, "{}: {what} {found_deg}", case.name);
         }
-        // Another law of blows, not another fineness: bearing contacts give way like any other.
-        departs("bearing contacts no stiffer", Fineness { bears_ratio: 1.0, ..FINE });
-        departs("and the jewel's 10 times softer", Fineness { bears_ratio: 1.0, jewel_n_per_m: 1e6, ..FINE });
+        // Not another fineness but another law of blows: contacts that bear give way like any other.
+        let others = [
+            ("bearing contacts no stiffer", Fineness { bears_ratio: 1.0, ..FINE }),
+            ("and the jewel's 10 times softer", Fineness { bears_ratio: 1.0, jewel_n_per_m: 1e6, ..FINE }),
+        ];
+        for (what, fineness) in others {
+            let found_deg = departs(what, fineness).amplitude_deg;
+            assert!(found_deg.abs() < OTHER_LAW_DEG, "{}: {what} {found_deg}", case.name);
+        }
     }
 }
 
 /// Where a beat hangs on nanometres the two part within a few beats; their mean amplitudes stay together.
 #[test]
 fn irregular_motions_have_the_same_mean() {
-    if !is_long("mean amplitude of irregular motions, about 5 minutes") {
+    if !is_long("mean amplitude of irregular motions, 3 minutes of one core") {
         return;
     }
-    for case in irregular() {
+    for (case, by_deg) in irregular() {
         let steady = settled(&case);
-        let (settling, counted) = (160, 240);
+        let (settling, counted) = (120, 160);
         let mean =
             |turns: &mut dyn Iterator<Item = f64>| turns.map(f64::abs).sum::<f64>().to_degrees() / counted as f64;
         let motion = case.machine.play(&steady, counted, Options::default());
@@ -293,8 +301,7 @@ fn irregular_motions_have_the_same_mean() {
             motion::Event::Extreme { balance_rad, .. } => Some(*balance_rad),
             _ => None,
         }));
-        let coarse = Fineness { jewel_n_per_m: 1e6, others_n_per_m: 1e6, bears_s: 47e-6, step_s: 1e-8, ..FINE };
-        let mut oracle = Oracle::new(&case.parts, case.dynamics, coarse, &steady);
+        let mut oracle = Oracle::new(&case.parts, case.dynamics, FINE, &steady);
         oracle.play(settling);
         oracle.happenings.clear();
         oracle.play(counted);
@@ -303,6 +310,7 @@ fn irregular_motions_have_the_same_mean() {
             _ => None,
         }));
         say(&format!("| {} | {event_driven_deg:.2} | {oracle_deg:.2} |", case.name));
-        assert!((event_driven_deg - oracle_deg).abs() < 5.0, "{}: {event_driven_deg} {oracle_deg}", case.name);
+        let found_deg = oracle_deg - event_driven_deg;
+        assert!(found_deg.abs() < by_deg, "{}: {found_deg:+.2} deg", case.name);
     }
 }
