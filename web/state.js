@@ -64,25 +64,27 @@ function completed(now, was) {
 /** Not every browser has it. @type {(act: () => void, how: { timeout: number }) => unknown} */
 const whenIdle = window.requestIdleCallback ?? setTimeout;
 
-/**
- * Brings lists and curves up to the drawing: at once, but while something is held only with a whole sheet, and when the
- * drawing is done.
- * @param {boolean} brief
- */
+/** Brings lists and curves up to the drawing, sheet and moment together. */
+const bringUp = () =>
+  batch(() => {
+    sheet.value = live.peek();
+    readInstant.value = instant.peek();
+  });
+
+/** After an answer: at once; while something is held only with a whole sheet, when the drawing is done. @param {boolean} brief */
 function settle(brief) {
-  const now = () => void (sheet.value = live.value);
-  if (held.peek().size === 0 || countOf(sheet.peek()) !== countOf(live.peek())) now();
-  else if (!brief) whenIdle(now, { timeout: WHOLE_EACH_MS });
+  if (held.peek().size === 0) bringUp();
+  else if (!brief) whenIdle(bringUp, { timeout: WHOLE_EACH_MS });
 }
 
 let reading = false;
 effect(() => {
   void instant.value;
-  if (reading) return;
+  if (reading || held.peek().size > 0) return;
   reading = true;
   whenIdle(() => {
     reading = false;
-    readInstant.value = instant.peek();
+    bringUp();
   }, { timeout: WHOLE_EACH_MS });
 });
 

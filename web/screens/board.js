@@ -6,7 +6,7 @@ import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
 import { ribbon } from "../figures/ribbon.js";
 import { playing, togglePlay } from "../play.js";
-import { goTo, instant, pins, sheet } from "../state.js";
+import { goTo, instant, pins, readInstant, set, sheet } from "../state.js";
 import { onKey, turnByKey } from "./keys.js";
 import { Notes } from "./notes.js";
 import { Paper } from "./paper.js";
@@ -91,11 +91,10 @@ export function Board() {
   </main>`;
 }
 
-/** While something is held the ribbon follows with the lists: its instants are as many, and numbers are not read faster. */
+/** While something is held the ribbon follows with the lists: its numbers are not read faster. */
 function Ribbon() {
+  const at = set.value.length > 0 ? readInstant.value : instant.value;
   return sheet.value
-    ? ribbon(sheet.value, {
-        instant: instant.value, playing: playing.value, onPointer: onRibbon, onKey: turnByKey, onPlay: togglePlay,
-      })
+    ? ribbon(sheet.value, { instant: at, playing: playing.value, onPointer: onRibbon, onKey: turnByKey, onPlay: togglePlay })
     : html`<div class="ribbon"></div>`;
 }

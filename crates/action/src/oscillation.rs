@@ -124,7 +124,8 @@ pub struct Turned {
 /// Instants in each phase, on each stretch of a contact curve; chosen, what a hand can tell apart. Their number does not
 /// change with what is moved a little, so that the same moment is there again.
 const EACH: usize = 24;
-/// Instants on a stretch shorter than `SHORT_RAD`, as rounded corners make them: chosen, steps as fine as on the others.
+/// Instants on a stretch shorter than `SHORT_RAD` beside a longer one of its phase, as rounded corners make them: chosen,
+/// steps as fine as on the others.
 const FEW: usize = 6;
 const SHORT_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 /// Halvings by which a place between two instants is found to rounding.
@@ -402,8 +403,10 @@ impl Beat<'_> {
         let mut parts: Vec<_> = on.segments.iter().filter_map(part).collect();
         parts.sort_by(|a, b| (sense * a.0).total_cmp(&(sense * b.0)));
         let mut out = Vec::with_capacity(parts.len() * EACH);
+        let longest_rad = parts.iter().map(|(start, end, ..)| (end - start).abs()).fold(0.0, f64::max);
         for (start, end, pair, near_rad) in parts {
-            let count = if (end - start).abs() < SHORT_RAD { FEW } else { EACH };
+            let length_rad = (end - start).abs();
+            let count = if length_rad < SHORT_RAD.min(longest_rad) { FEW } else { EACH };
             out.extend(spaced(start, end, count).filter_map(|lever_rad| track.follow(pair, lever_rad, near_rad)));
         }
         if out.is_empty() {
