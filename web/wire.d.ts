@@ -299,6 +299,10 @@ finish: string,
 outlines_mm: Array<Array<Array<number>>>, };
 export type Oscillation = { 
 /**
+ * Number of the beat it begins with, from 0.
+ */
+first_beat: number, 
+/**
  * Wheel angle, running on.
  */
 wheel_deg: Array<number>, 

@@ -66,7 +66,7 @@ function Moment() {
     html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
   const beats = sheet.beat_count;
   const stop = i === at.lever_deg.length - 1 ? sheet.stop : null;
-  const which = beats > 2 ? `, beats ${state.beat.value + 1} and ${((state.beat.value + 1) % beats) + 1} of ${beats}` : "";
+  const which = beats > 2 ? `, beats ${at.first_beat + 1} and ${((at.first_beat + 1) % beats) + 1} of ${beats}` : "";
   return html`<dl class="moment">
     <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}</dd></div>
     ${stop && html`<div class="stops red"><dt>stops here:</dt><dd>${stop.name}</dd></div>`}

@@ -113,6 +113,8 @@ impl Shock {
 /// An oscillation turned by hand, as far as it goes.
 #[derive(Clone, Debug)]
 pub struct Turned {
+    /// Number of the beat it begins with.
+    pub first: usize,
     /// Instants in order, both ends of every stretch among them.
     pub instants: Vec<Instant>,
     /// Each shock with the place in `instants` at which it comes.
@@ -142,7 +144,7 @@ const HALVINGS: usize = 60;
 /// Quasi-static: what a moving part would still do by its inertia is left out. A stop that is left again within a step
 /// between two instants is passed over.
 pub fn oscillation(parts: &Parts, action: &Action, first: usize, extreme_rad: f64, scratch: &mut Scratch) -> Turned {
-    let mut out = Turned { instants: Vec::with_capacity(24 * EACH), shocks: Vec::new(), stop: None };
+    let mut out = Turned { first, instants: Vec::with_capacity(24 * EACH), shocks: Vec::new(), stop: None };
     if let Some(broken) = action.broken {
         out.stop = Some(Stop::Broken(broken));
         if let Some((own, enters)) = last_beat(parts, action, broken, scratch) {
@@ -157,9 +159,9 @@ pub fn oscillation(parts: &Parts, action: &Action, first: usize, extreme_rad: f6
     }
     let count = action.beats.len();
     let locked = |at: usize| action.beats[at % count].total_lock_rad > NOTHING_RAD;
-    let begun = if !locked(first) && locked(first + 1) { first + 1 } else { first };
+    out.first = if !locked(first) && locked(first + 1) { (first + 1) % count } else { first };
     let mut shift_rad = 0.0;
-    for at in [begun, begun + 1] {
+    for at in [out.first, out.first + 1] {
         let (own, next) = (&action.beats[at % count], Ok(&action.beats[(at + 1) % count]));
         let fork = &action.fork[at % count];
         let (bankings_rad, enters) = (action.bankings_rad, fork.enters);

@@ -5,6 +5,7 @@ use movement::{ByPallet, Pallet};
 use parts::Parts;
 
 use crate::dynamics::{Dynamics, Works};
+use crate::error::Error;
 use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
 use crate::runner::{Event, Halt, Options, Runner};
 use crate::scene::Scene;
@@ -77,13 +78,17 @@ pub struct Motion {
 
 impl Machine {
     /// Prepares a movement.
-    pub fn new(parts: &Parts, action: &Action, dynamics: Dynamics) -> Machine {
+    ///
+    /// # Errors
+    /// [`Error::Value`] for dynamics that nothing can have ([`Dynamics::check`]).
+    pub fn new(parts: &Parts, action: &Action, dynamics: Dynamics) -> Result<Machine, Error> {
+        dynamics.check()?;
         let bankings = [action.bankings_rad.entry, action.bankings_rad.exit];
         let banked = ByPallet::from_fn(|p: Pallet| {
             let own = action.of(p).next()?;
             own.banked.map(|c| (c.lever_rad, c.wheel_rad))
         });
-        Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked }
+        Ok(Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked })
     }
 
     /// A tooth locked on `pallet`, the lever on its banking, the balance held at `amplitude_rad` on the side from which

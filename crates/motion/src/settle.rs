@@ -29,7 +29,7 @@ pub(crate) const STICK_M_PER_S: f64 = 2e-7;
 /// Three coordinates, each going on one of three ways.
 const SENSES: usize = 27;
 
-/// Which of its three ways the contact at a place goes, by a number that says so for all.
+/// Which of its three ways the contact or coordinate at a place goes, by a number that says so for all.
 fn way(number: usize, place: usize) -> usize {
     number / 3_usize.pow(place as u32) % 3
 }
@@ -185,8 +185,8 @@ impl Runner<'_> {
     fn senses(&self, number: usize) -> Option<[f64; 3]> {
         let mut out = [0.0; 3];
         for (k, sense) in out.iter_mut().enumerate() {
-            let (v, way) = (self.now.v[k], number / 3_usize.pow(k as u32) % 3);
-            *sense = match way {
+            let v = self.now.v[k];
+            *sense = match way(number, k) {
                 0 if v != 0.0 => v.signum(),
                 _ if v != 0.0 => return None,
                 0 => -1.0,

@@ -143,3 +143,32 @@ fn the_speed_below_which_parts_stay_together_hardly_matters() {
     println!("{keeps:?} deg");
     assert!(keeps.iter().all(|deg| (deg - keeps[2]).abs() < 2e-4), "{keeps:?}");
 }
+
+/// What nothing can have is refused with its name, its value and what it has to be.
+#[test]
+fn absurd_dynamics_are_refused() {
+    type Change = fn(&mut Dynamics);
+    let changes: [(&str, Change); 6] = [
+        ("could not simulate: inertia of the wheel = 0e0 kg m2, needs more than 0", |d| d.wheel.inertia_kg_m2 = 0.0),
+        ("could not simulate: torque on the wheel = NaN N m, needs 0 or more", |d| d.wheel.torque_n_m = f64::NAN),
+        (
+            "could not simulate: torque on the wheel turned back = 0e0 N m, needs the torque on the advancing wheel or more",
+            |d| d.wheel.recoil_torque_n_m = 0.0,
+        ),
+        ("could not simulate: coefficient of restitution = 1e0 (ratio), needs 0 to below 1", |d| {
+            d.fork.rebound_ratio = 1.0
+        }),
+        ("could not simulate: dry friction of the balance = -1e-9 N m, needs 0 or more", |d| d.balance.dry_n_m = -1e-9),
+        (
+            "could not simulate: speed below which parts stay together = 1e-5 m/s, needs 1e-4 m/s or more: slower \
+             rebounds are lower than what is taken for touching",
+            |d| d.keep_m_per_s = 1e-5,
+        ),
+    ];
+    assert!(dynamics().check().is_ok());
+    for (message, change) in changes {
+        let mut d = dynamics();
+        change(&mut d);
+        assert_eq!(d.check().expect_err(message).to_string(), message);
+    }
+}

@@ -55,7 +55,7 @@ prop_compose! {
         heavy in prop_oneof![3 => Just(0.0), 1 => 0.0..1e-7_f64],
         frictions in [friction(), friction(), friction()],
         rebounds in [0.0..0.95_f64, 0.0..0.95_f64, 0.0..0.95_f64, 0.0..0.95_f64],
-        keep in prop_oneof![3 => Just(5e-3), 1 => 1e-6..1e-2_f64],
+        keep in prop_oneof![3 => Just(5e-3), 1 => 1e-4..1e-2_f64],
     ) -> Dynamics {
         let mut d = dynamics();
         let beats = 28_800.0;

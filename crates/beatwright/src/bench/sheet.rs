@@ -161,6 +161,7 @@ fn columns(turned: &Turned) -> Oscillation {
     };
     let shock = |&(at, shock): &(usize, action::Shock)| ShockRow { instant: at as u32, name: shock.name().to_owned() };
     Oscillation {
+        first_beat: turned.first as u32,
         wheel_deg: degrees(|i| i.wheel_rad),
         lever_deg: degrees(|i| i.lever_rad),
         jewel_deg: degrees(|i| i.jewel_rad),

@@ -230,6 +230,8 @@ pub struct Outlined {
 /// Columns of one oscillation: entry `i` of every column is one instant.
 #[derive(Serialize, TS, Debug)]
 pub struct Oscillation {
+    /// Number of the beat it begins with, from 0.
+    pub first_beat: u32,
     /// Wheel angle, running on.
     pub wheel_deg: Vec<f64>,
     /// Lever angle.

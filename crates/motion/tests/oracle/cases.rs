@@ -164,7 +164,7 @@ impl Made {
             keep_m_per_s: 5e-4,
         };
         let action = action::solve(&parts, &mut Scratch::default());
-        let machine = Machine::new(&parts, &action, dynamics);
+        let machine = Machine::new(&parts, &action, dynamics).expect("dynamics that something can have");
         Case { name: self.name, parts, machine, dynamics, begin_rad: self.begin_deg.to_radians() }
     }
 }
