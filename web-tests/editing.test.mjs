@@ -1,7 +1,7 @@
 // Changing the movement: by field, by hand on the drawing, back and forth, beside the state before, over a range.
 import assert from "node:assert/strict";
 import {
-  checks, demoText, field, figure, grip, margin, numberOf, openText, outline, redoWord, textOf, undoWord, until,
+  DESK, PHONE, checks, demoText, field, figure, grip, margin, numberOf, openText, outline, redoWord, textOf, undoWord, until,
 } from "./page.mjs";
 import { printed } from "./program.mjs";
 
@@ -153,6 +153,113 @@ checks("changing the movement", ({ open, check }) => {
     assert.equal(await textOf(page), texts[3]);
     assert.ok(await redoWord(page).isDisabled());
     await until(() => figure(page, "drop", "exit"), (v) => v === 1.9, "exit drop done again");
+  });
+
+  check("presses of a key on one grip that follow one another are one step", async () => {
+    const page = await open();
+    const past = () => page.evaluate(async () => (await import("/state.js")).history.value.past.map((step) => step.label));
+    const written = (path, wanted) => until(() => textOf(page), (t) => value(t, path) === wanted, `${path} = ${wanted}`);
+    const begun = await textOf(page);
+    await grip(page, STONE).focus();
+    for (let i = 0; i < 3; i += 1) await page.keyboard.press("ArrowUp");
+    await written("stone_out_mm", 0.003);
+    assert.deepEqual(await past(), ["stone out 0.003"]);
+    // A while later it is another step, and so it is on another grip.
+    await page.evaluate(() => {
+      const now = performance.now.bind(performance);
+      performance.now = () => now() + 2000;
+    });
+    await grip(page, STONE).focus();
+    await page.keyboard.press("ArrowDown");
+    await written("stone_out_mm", 0.002);
+    await grip(page, "fork.longer_mm").focus();
+    for (let i = 0; i < 2; i += 1) await page.keyboard.press("ArrowUp");
+    await written("longer_mm", 0.002);
+    assert.deepEqual(await past(), ["stone out 0.003", "stone out 0.002", "longer 0.002"]);
+    await page.keyboard.press("Control+z");
+    const undone = await until(() => textOf(page), (t) => !/^longer_mm/m.test(t), "the fork undone");
+    assert.equal(value(undone, "stone_out_mm"), 0.002);
+    // What is undone is not gone on with.
+    await grip(page, "fork.longer_mm").focus();
+    await page.keyboard.press("ArrowUp");
+    await written("longer_mm", 0.001);
+    assert.deepEqual(await past(), ["stone out 0.003", "stone out 0.002", "longer 0.001"]);
+    for (let i = 0; i < 3; i += 1) await page.keyboard.press("Control+z");
+    await until(() => textOf(page), (t) => t === begun, "all undone");
+  });
+
+  check("what is held is sent in short; let go, the whole sheet is there", async () => {
+    const page = await open();
+    await page.evaluate(() => {
+      window.asked = [];
+      const send = WebSocket.prototype.send;
+      WebSocket.prototype.send = function (data) {
+        window.asked.push(JSON.parse(data));
+        return send.call(this, data);
+      };
+    });
+    await page.getByRole("button", { name: "grips" }).click();
+    await page.getByRole("button", { name: "show exit" }).click();
+    const begun = await textOf(page);
+    await drag(page, STONE, 0, 12, 30);
+    const out_mm = await atRest(() => held(page, STONE));
+    const brief = await page.evaluate(() => window.asked.filter((q) => q.ask === "sheet" && q.brief).length);
+    assert.ok(brief > 0, "some questions are in short");
+    // Lists that wait for a whole sheet get one while it is still held.
+    const { exit } = await told(`${STONE}=${out_mm}`);
+    await until(() => figure(page, "lock", "exit"), (v) => v === Number(exit.lock_deg.toFixed(3)), "exit lock while it is held");
+    await page.mouse.up();
+    const text = await until(() => textOf(page), (t) => t !== begun, "the text after letting go");
+    const whole = await page.evaluate((asked) => new Promise((done) => {
+      const token = new URLSearchParams(location.search).get("token");
+      const line = new WebSocket(`ws://${location.host}/socket?token=${token}`);
+      const question = { ask: "sheet", revision: 1, name: "demo.toml", text: asked, set: [], beat: 0, sideshake: false, brief: false };
+      line.onopen = () => line.send(JSON.stringify(question));
+      line.onmessage = ({ data }) => done(JSON.parse(data).sheet);
+    }), text);
+    assert.ok(whole.values.length > 0 && whole.curves.length > 0);
+    const shown = () => page.evaluate(async () => {
+      const { live, sheet } = await import("/state.js");
+      return [live.value, sheet.value].map((s) => JSON.stringify(s));
+    });
+    await until(shown, (all) => all.every((s) => s === JSON.stringify(whole)), "the sheet after letting go");
+  });
+
+  check("no two grips lie on one another, each leads to its place", async () => {
+    for (const browser of [{ viewport: DESK }, { viewport: PHONE, isMobile: true, hasTouch: true }]) {
+      const page = await open({ browser });
+      await page.getByRole("button", { name: "grips" }).click();
+      for (const view of ["whole", "fork", "guard", "entry", "exit"]) {
+        await page.getByRole("button", { name: `show ${view}`, exact: true }).click();
+        const boxes = () => page.locator(".grip").evaluateAll((all) => all.map((e) => {
+          const { left, right, top, bottom } = e.getBoundingClientRect();
+          const lead = e.querySelector(".lead").getBoundingClientRect();
+          const middle = [(left + right) / 2, (top + bottom) / 2];
+          return { path: e.dataset.path, left, right, top, bottom, middle, led: Math.max(lead.width, lead.height) };
+        }));
+        const all = await until(boxes, (b) => b.length > 0, `${view}: grips`);
+        const over = all.flatMap((a, i) => all.slice(i + 1)
+          .filter((b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
+          .map((b) => `${a.path} and ${b.path}`));
+        assert.deepEqual(over, [], `${browser.viewport.width} px, ${view}`);
+        if (view === "whole") assert.ok(all.some((g) => g.led > 8) && all.length > 10, "some are led to their places");
+      }
+    }
+  });
+
+  check("numbers in what the bench says have a true minus", async () => {
+    const page = await open();
+    await openText(page, "bent.toml", `${(await demoText(page)).trimEnd()}\n\n[bankings.exit]\nopen_mm = -0.02\n`);
+    await page.locator(".findings").waitFor();
+    await field(page, "pallets.entry.draw_deg").fill("999");
+    await page.keyboard.press("Enter");
+    await page.locator(".part-row .fault").first().waitFor();
+    for (const place of [".findings", ".part-row .fault", ".title-block"]) {
+      const said = await page.locator(place).first().innerText();
+      assert.doesNotMatch(said, /(^|[\s(:,])-[\d.]/, place);
+    }
+    assert.match(await page.locator(".findings").innerText(), /\u2212\d/);
+    assert.match(await page.locator(".part-row .fault").first().innerText(), /\u2212\d/);
   });
 
   check("the state before lies under the state after it, in drawing and table", async () => {

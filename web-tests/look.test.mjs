@@ -146,8 +146,8 @@ checks("the look of the sheet", ({ open, check }) => {
   });
 
   check("title block, notes and list count findings alike", async () => {
-    const page = await open();
     for (const make of [guarded, jammed]) {
+      const page = await open();
       await openText(page, `${make.name}.toml`, make(await demoText(page)));
       await page.locator(".findings").waitFor();
       const sentence = await until(() => page.locator(".title-block .verdict p").first().innerText(), (s) => s.startsWith("not sound"), "verdict");

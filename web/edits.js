@@ -5,16 +5,17 @@
 /** @import { Kept, Step } from "./store.js" */
 import { batch } from "@preact/signals";
 import { askRewrite } from "./api.js";
-import { asWritten, wordsOf } from "./units.js";
+import { asWritten, trueMinus, wordsOf } from "./units.js";
 import { beat, before, held, history, instant, name, notice, saved, selected, set, text, wantedView } from "./signals.js";
 
 /** Steps kept for undoing, and the characters they may hold together. */
 const STEPS_KEPT = 200;
 const CHARACTERS_KEPT = 4_000_000;
-/** Typing that goes on within this time is one step. */
+/** Typing that goes on within this time is one step; so are presses of a key on one grip. */
 const JOINED_MS = 1500;
 
-let lastStep_ms = 0;
+/** What the last step goes on with, and when it was made. */
+let last = { series: "", at_ms: 0 };
 
 /** Changes the text: one step to be undone. @param {string} next @param {string} label */
 export const setText = (next, label) =>
@@ -23,15 +24,19 @@ export const setText = (next, label) =>
     letGo();
   });
 
-/** @param {string} next @param {string} label */
-function write(next, label) {
+/**
+ * One step to be undone, or the last one gone on with: what follows shortly in the same series.
+ * @param {string} next @param {string} label @param {string} [series]
+ */
+function write(next, label, series = label.startsWith("typed") ? label : "") {
   if (next === text.value) return;
   const { past } = history.value;
-  const now_ms = performance.now();
-  const joined = label.startsWith("typed") && past.at(-1)?.label === label && now_ms - lastStep_ms < JOINED_MS;
-  lastStep_ms = now_ms;
+  const before = past.at(-1);
+  const at_ms = performance.now();
+  const goesOn = before && series !== "" && series === last.series && at_ms - last.at_ms < JOINED_MS;
+  last = { series, at_ms };
   batch(() => {
-    history.value = { past: joined ? past : kept([...past, asItIs(label)]), future: [] };
+    history.value = { past: goesOn ? [...past.slice(0, -1), { ...before, label }] : kept([...past, asItIs(label)]), future: [] };
     text.value = next;
   });
 }
@@ -41,6 +46,7 @@ const asItIs = (label) => ({ text: text.value, name: name.value, saved: saved.va
 
 /** @param {Step} step */
 function putBack(step) {
+  last = { series: "", at_ms: 0 };
   text.value = step.text;
   name.value = step.name;
   saved.value = step.saved;
@@ -77,9 +83,10 @@ let rewriting = Promise.resolve();
  * Writes values into the text, its comments kept: one step to be undone.
  * @param {{ path: string, value: string | null }[]} changes
  * @param {string} label
+ * @param {string} [series] what goes on with the step before where that was of the same series
  * @returns {Promise<DiagnosticRow[]>} what was wrong with the values; empty where they were written
  */
-export function setValues(changes, label) {
+export function setValues(changes, label, series) {
   const done = rewriting.then(async () => {
     let asked = "";
     /** @type {Answer} */
@@ -91,7 +98,7 @@ export function setValues(changes, label) {
     } while (asked !== text.value);
     const answered = answer;
     batch(() => {
-      if (answered.answer === "text") write(answered.text, label);
+      if (answered.answer === "text") write(answered.text, label, series);
       const written = new Map(changes.map((c) => [c.path, c.value]));
       // What has been taken hold of anew stays held.
       holdOnly(new Map([...held.value].filter(([path, value]) => written.get(path) !== asWritten(value))));
@@ -116,12 +123,12 @@ export function hold(path, value) {
   holdOnly(new Map([...held.value, [path, value]]));
 }
 
-/** Lets go: what is held becomes one step. */
-export async function release() {
+/** Lets go: what is held becomes one step, or goes on with one of the same series. @param {string} [series] */
+export async function release(series) {
   const changes = [...held.value].map(([path, value]) => ({ path, value: asWritten(value) }));
   if (changes.length === 0) return [];
-  const faults = await setValues(changes, changes.map((c) => `${wordsOf(c.path)} ${c.value}`).join(", "));
-  if (faults.length > 0) notice.value = faults[0].message.replaceAll("`", "");
+  const faults = await setValues(changes, changes.map((c) => `${wordsOf(c.path)} ${c.value}`).join(", "), series);
+  if (faults.length > 0) notice.value = trueMinus(faults[0].message.replaceAll("`", ""));
   return faults;
 }
 

@@ -46,15 +46,17 @@ export function sameMoment(from, to, instant) {
 
 /**
  * The instant, near the one now, at which a part stands at an angle: the fewest instants away, going on rather than back.
- * The table repeats: instants are counted on beyond its end and before its start, and the wheel's angle runs on with them.
- * Beyond what the part reaches it is the middle of the rest at its farthest, so that coming back goes on.
+ * A whole table repeats: instants are counted on beyond its end and before its start, and the wheel's angle runs on with
+ * them. One that comes to a stop ends there. Beyond what the part reaches it is the middle of the rest at its farthest, so
+ * that coming back goes on.
  *
  * @param {number[]} column the part's angle
  * @param {number} now instant now
  * @param {number} wanted_deg angle wanted
- * @param {number} [each_deg] what the angle gains from one round of the table to the next
+ * @param {{ each_deg?: number, stops?: boolean }} [how] what the angle gains from one round of the table to the next;
+ *   whether it comes to a stop
  */
-export function nearest(column, now, wanted_deg, each_deg = 0) {
+export function nearest(column, now, wanted_deg, { each_deg = 0, stops = false } = {}) {
   const count = column.length;
   const off = (/** @type {number} */ i) => {
     const round = Math.floor(i / count);
@@ -65,6 +67,7 @@ export function nearest(column, now, wanted_deg, each_deg = 0) {
   let [best, least] = [now, Math.abs(here)];
   for (let far = 1; far <= count; far += 1) {
     for (const i of [now + far, now - far]) {
+      if (stops && (i < 0 || i >= count)) continue;
       const there = off(i);
       if (there * here > 0) {
         if (Math.abs(there) < least) [best, least] = [i, Math.abs(there)];
@@ -74,17 +77,18 @@ export function nearest(column, now, wanted_deg, each_deg = 0) {
       return Math.abs(there) <= Math.abs(off(last)) ? i : last;
     }
   }
-  return each_deg === 0 ? middleOfRest(column, best) : best;
+  return each_deg === 0 ? middleOfRest(column, best, stops) : best;
 }
 
 /**
  * The middle of the stretch round an instant on which a part stands still.
  * @param {number[]} column
  * @param {number} instant
+ * @param {boolean} stops
  */
-function middleOfRest(column, instant) {
+function middleOfRest(column, instant, stops) {
   const count = column.length;
-  const at = (/** @type {number} */ i) => column[((i % count) + count) % count];
+  const at = (/** @type {number} */ i) => (stops ? column[i] : column[((i % count) + count) % count]);
   let [first, last] = [instant, instant];
   while (last - first < count && at(last + 1) === at(instant)) last += 1;
   while (last - first < count && at(first - 1) === at(instant)) first -= 1;

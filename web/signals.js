@@ -26,10 +26,12 @@ export const live = signal(null);
 export const sheet = signal(null);
 /** The sheet kept to compare with. @type {import("@preact/signals").Signal<Sheet | null>} */
 export const before = signal(null);
-/** The oscillation of the last sheet that could be turned through: one that cannot is drawn as the hand left it. @type {import("@preact/signals").Signal<Oscillation | null>} */
+/** The oscillation of the last sheet that could be turned: one that cannot be turned at all is drawn as the hand left it. @type {import("@preact/signals").Signal<Oscillation | null>} */
 export const turned = signal(null);
 /** The moment shown: place in `turned`. */
 export const instant = signal(0);
+/** The same for lists and curves: it follows when the drawing is done. */
+export const readInstant = signal(0);
 /** Beat with which the oscillation begins. */
 export const beat = signal(0);
 /** Whether the sideshake is tried too. */

@@ -2,17 +2,19 @@
 // What the page knows and every way of changing it, as named actions.
 
 /** @import { Sheet } from "./wire" */
-import { batch } from "@preact/signals";
+import { batch, effect } from "@preact/signals";
 import { askSheet } from "./api.js";
 import { countOf, phases, sameMoment } from "./moment.js";
 import { keepingSame } from "./same.js";
+import { trueMinus } from "./units.js";
 import {
-  area, beat, before, held, instant, live, name, notice, reply, selected, set, sheet, sideshake, text, turned, wantedView,
+  area, beat, before, held, instant, live, name, notice, readInstant, reply, selected, set, sheet, sideshake, text, turned,
+  wantedView,
 } from "./signals.js";
 
 export {
-  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, reply, saved, selected, set, sheet, sideshake,
-  tables, text, theme, turned, view, wantedView,
+  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, readInstant, reply, saved, selected, set,
+  sheet, sideshake, tables, text, theme, turned, view, wantedView,
 } from "./signals.js";
 export {
   dropHeld, hold, openFile, redo, release, saveFile, setText, setValue, setValues, takeUp, undo,
@@ -38,7 +40,7 @@ export async function askForSheet() {
   if (!brief) whole_ms = performance.now();
   else if (held.peek().size > 0) asking = window.setTimeout(askForSheet, WHOLE_EACH_MS);
   batch(() => {
-    if (answer.answer === "problem") notice.value = answer.message;
+    if (answer.answer === "problem") notice.value = trueMinus(answer.message);
     if (answer.answer !== "sheet") return;
     reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
     if (!answer.sheet) return;
@@ -62,26 +64,44 @@ function completed(now, was) {
 /** Not every browser has it. @type {(act: () => void, how: { timeout: number }) => unknown} */
 const whenIdle = window.requestIdleCallback ?? setTimeout;
 
-/**
- * Brings lists and curves up to the drawing: at once, but while something is held only with a whole sheet, and when the
- * drawing is done.
- * @param {boolean} brief
- */
+/** Brings lists and curves up to the drawing, sheet and moment together. */
+const bringUp = () =>
+  batch(() => {
+    sheet.value = live.peek();
+    readInstant.value = instant.peek();
+  });
+
+/** After an answer: at once; while something is held only with a whole sheet, when the drawing is done. @param {boolean} brief */
 function settle(brief) {
-  const now = () => void (sheet.value = live.value);
-  if (held.peek().size === 0 || countOf(sheet.peek()) !== countOf(live.peek())) now();
-  else if (!brief) whenIdle(now, { timeout: WHOLE_EACH_MS });
+  if (held.peek().size === 0) bringUp();
+  else if (!brief) whenIdle(bringUp, { timeout: WHOLE_EACH_MS });
 }
+
+let reading = false;
+effect(() => {
+  void instant.value;
+  if (reading || held.peek().size > 0) return;
+  reading = true;
+  whenIdle(() => {
+    reading = false;
+    bringUp();
+  }, { timeout: WHOLE_EACH_MS });
+});
 
 /** Keeps the sheet as it is, to compare with. */
 export const keepBefore = () => void (before.value = live.value);
 /** Compares no longer. */
 export const dropBefore = () => void (before.value = null);
 
-/** Shows another moment; beyond the table's end it begins anew, where teeth differ with the beats that follow. @param {number} index */
-export function goTo(index) {
+/**
+ * Shows another moment. Beyond the table's end it begins anew, where teeth differ with the beats that follow; one that
+ * comes to a stop ends there.
+ * @param {number} wanted
+ */
+export function goTo(wanted) {
   const count = countOf(live.value);
   if (count === 0) return;
+  const index = live.value?.stop ? Math.min(Math.max(wanted, 0), count - 1) : wanted;
   const round = Math.floor(index / count);
   batch(() => {
     instant.value = index - round * count;

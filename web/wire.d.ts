@@ -239,9 +239,13 @@ beat_count: number,
  */
 bodies: Array<Outlined>, 
 /**
- * The oscillation turned through; nothing where the cycle cannot be played.
+ * The oscillation as far as it can be turned; nothing where it cannot be turned at all.
  */
 oscillation: Oscillation | null, 
+/**
+ * What keeps it from being turned on from its last instant; nothing where both beats are whole.
+ */
+stop: StopRow | null, 
 /**
  * Lever angles at the bankings, entry and exit, as far as it meets them.
  */
@@ -295,6 +299,10 @@ finish: string,
 outlines_mm: Array<Array<Array<number>>>, };
 export type Oscillation = { 
 /**
+ * Number of the beat it begins with, from 0.
+ */
+first_beat: number, 
+/**
  * Wheel angle, running on.
  */
 wheel_deg: Array<number>, 
@@ -318,7 +326,11 @@ contact: Array<[number, number, number, number, number, number] | null>,
 /**
  * Phases in order.
  */
-spans: Array<Span>, };
+spans: Array<Span>, 
+/**
+ * The shocks of the beats, in order.
+ */
+shocks: Array<ShockRow>, };
 export type Span = { 
 /**
  * The pallet whose beat it is.
@@ -340,6 +352,24 @@ end: number,
  * What touches what, in words; nothing while the wheel is free.
  */
 contact: string | null, };
+export type ShockRow = { 
+/**
+ * The instant at which it comes.
+ */
+instant: number, 
+/**
+ * Its name.
+ */
+name: string, };
+export type StopRow = { 
+/**
+ * A few words.
+ */
+name: string, 
+/**
+ * The sentence.
+ */
+message: string, };
 export type FindingRow = { 
 /**
  * `fault` or `caution`.
@@ -373,6 +403,11 @@ moved_by: Array<string>,
  * Where it is on the plate.
  */
 place_mm: [number, number] | null, 
+/**
+ * Instants of the oscillation at which the parts concerned overlap: of each stretch the first and the one after the
+ * last; none where it is about something else.
+ */
+instants: Array<[number, number]>, 
 /**
  * Number of the group of like findings it belongs to.
  */
@@ -471,7 +506,7 @@ lever_deg: Array<number>,
  */
 advance_deg: Array<number>, 
 /**
- * Torque on the lever over torque on the wheel; nothing where the wheel has no arm.
+ * Torque on the lever over torque on the wheel; nothing above 20, where the wheel's arm goes to nothing.
  */
 torque_ratio: Array<number | null>, };
 export type Tables = { 

@@ -159,19 +159,20 @@ export function facts(sheet, instant) {
   const at = sheet.oscillation;
   const found = sheet.findings.map((f) => f.message).join(". ");
   const verdict = `${sheet.name}, ${sheet.kind}. ${sheet.sentence}.`;
-  if (!at) return `${verdict} The escapement cannot be turned through. ${found}`;
+  if (!at) return `${verdict} It cannot be turned. ${found}`;
   const span = at.spans[at.span[instant]];
   const c = at.contact[instant];
   const touching = c
     ? `${span.contact} at x ${quantity(c[0], "mm")}, y ${quantity(c[1], "mm")}, arm at the wheel ${quantity(c[4], "mm")}, arm at the lever ${quantity(c[5], "mm")}.`
     : "The wheel is free.";
-  return `${verdict} ${momentText(sheet, instant)}. ${touching} ${found}`;
+  const stop = sheet.stop && instant === at.lever_deg.length - 1 ? `It stops here: ${sheet.stop.message}. ` : "";
+  return `${verdict} ${momentText(sheet, instant)}. ${touching} ${stop}${found}`;
 }
 
 /** The moment in words: phase and angles. @param {Sheet} sheet @param {number} instant */
 export function momentText(sheet, instant) {
   const at = sheet.oscillation;
   const phase = at && phaseAt(at, instant);
-  if (!at || !phase) return "cannot be turned through";
+  if (!at || !phase) return "cannot be turned";
   return `${phase.pallet} beat, ${phase.phase}; lever ${quantity(at.lever_deg[instant], "deg")}, wheel ${quantity(at.wheel_deg[instant], "deg")}, jewel ${quantity(at.jewel_deg[instant], "deg")}`;
 }

@@ -4,7 +4,7 @@
 /** @import { Area, Point, Pose, View } from "../geometry.js" */
 /** @import { Box, Edge } from "./paths.js" */
 import { onScreen, posed } from "../geometry.js";
-import { arcCuts, circleOf, pointOf } from "./paths.js";
+import { arcCuts, beyond, circleOf, circleRound, pointOf, reachOf, within } from "./paths.js";
 import { cutEnds } from "./strokes.js";
 
 /** What a square holds, as bits. */
@@ -27,9 +27,12 @@ export class Ground {
   #down;
   #cells;
   #area;
+  /** @type {Box} */
+  #box;
   /** @param {Area} area @param {number} [square] px */
   constructor(area, square = 4) {
     this.#area = area;
+    this.#box = { left: 0, top: 0, right: area.width_px, low: area.height_px };
     this.#square = square;
     this.#across = Math.max(Math.ceil(area.width_px / square), 1);
     this.#down = Math.max(Math.ceil(area.height_px / square), 1);
@@ -41,24 +44,28 @@ export class Ground {
     const ends = cutEnds(a, b, this.#area);
     if (!ends) return false;
     const [[x, y], [x2, y2]] = ends;
-    this.#walk((t) => [x + t * (x2 - x), y + t * (y2 - y)], Math.hypot(x2 - x, y2 - y));
+    const steps = this.#steps(Math.hypot(x2 - x, y2 - y));
+    for (let i = 0; i <= steps; i += 1) this.#mark(x + (i / steps) * (x2 - x), y + (i / steps) * (y2 - y));
     return true;
   }
 
   /** A line or an arc, in px; whether any of it is in view. @param {Edge} edge */
   edge(edge) {
-    if (edge.radius === 0) return this.line(edge.start, edge.end);
-    const { width_px, height_px } = this.#area;
-    const box = { left: 0, top: 0, right: width_px, low: height_px };
+    const { start, end, radius, large } = edge;
+    const reach = reachOf(Math.hypot(end[0] - start[0], end[1] - start[1]), radius, large);
+    if (beyond(start, reach, this.#box)) return false;
+    if (radius === 0) return this.line(start, end);
     const arc = circleOf(edge);
-    if (arc.x + arc.radius < 0 || arc.x - arc.radius > width_px || arc.y + arc.radius < 0 || arc.y - arc.radius > height_px) return false;
     let any = false;
-    const cuts = [0, ...arcCuts(arc, box), 1].sort((a, b) => a - b);
+    const cuts = within(start, reach, this.#box) ? [0, 1] : [0, ...arcCuts(arc, this.#box), 1].sort((a, b) => a - b);
     for (let i = 1; i < cuts.length; i += 1) {
       const [from, to] = [cuts[i - 1], cuts[i]];
-      const [x, y] = pointOf(arc, (from + to) / 2);
-      if (x < 0 || y < 0 || x > width_px || y > height_px) continue;
-      this.#walk((t) => pointOf(arc, from + t * (to - from)), arc.radius * Math.abs(arc.turn) * (to - from));
+      if (!within(pointOf(arc, (from + to) / 2), 0, this.#box)) continue;
+      const steps = this.#steps(arc.radius * Math.abs(arc.turn) * (to - from));
+      for (let k = 0; k <= steps; k += 1) {
+        const angle = arc.from + arc.turn * (from + (k / steps) * (to - from));
+        this.#mark(arc.x + arc.radius * Math.cos(angle), arc.y + arc.radius * Math.sin(angle));
+      }
       any = true;
     }
     return any;
@@ -66,6 +73,8 @@ export class Ground {
 
   /** An outline as the bench sends it, the squares inside it too where it is hatched; whether any of it is in view. @param {number[][]} outline @param {Pose} pose @param {View} view @param {boolean} hatched */
   outline(outline, pose, view, hatched) {
+    const { middle, radius_mm } = circleRound(outline);
+    if (beyond(onScreen(view, this.#area, posed(pose, middle)), radius_mm * view.px_per_mm, this.#box)) return false;
     const corners = outline.map((row) => onScreen(view, this.#area, posed(pose, row)));
     let any = false;
     for (let i = 1; i < corners.length; i += 1) {
@@ -124,15 +133,16 @@ export class Ground {
     return [Math.max(Math.floor(from / this.#square), 0), Math.min(Math.floor(to / this.#square), count - 1)];
   }
 
-  /** @param {(t: number) => Point | number[]} at @param {number} length */
-  #walk(at, length) {
-    const steps = Math.ceil(length / (0.75 * this.#square));
-    for (let i = 0; i <= steps; i += 1) {
-      const [px, py] = at(i / Math.max(steps, 1));
-      const x = Math.floor(px / this.#square);
-      const y = Math.floor(py / this.#square);
-      if (x >= 0 && y >= 0 && x < this.#across && y < this.#down) this.#cells[y * this.#across + x] |= LINE;
-    }
+  /** Steps in which a line so long leaves no square out, at least one. @param {number} length */
+  #steps(length) {
+    return Math.max(Math.ceil(length / (0.75 * this.#square)), 1);
+  }
+
+  /** A place with a line. @param {number} px @param {number} py */
+  #mark(px, py) {
+    const x = Math.floor(px / this.#square);
+    const y = Math.floor(py / this.#square);
+    if (x >= 0 && y >= 0 && x < this.#across && y < this.#down) this.#cells[y * this.#across + x] |= LINE;
   }
 
   /** @param {Point[]} corners */

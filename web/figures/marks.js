@@ -47,7 +47,7 @@ export function contactMarks(sheet, { instant, view, area, words }, pen) {
     const length = Math.hypot(bx - ax, by - ay);
     if (words && length > Math.max(ARM_PX, ARM_RATIO * Math.hypot(end[0] - from[0], end[1] - from[1]))) {
       const beside = ALONG_ARM.map((t) => /** @type {Point} */ ([ax + t * (bx - ax), ay + t * (by - ay)]));
-      pen.say({ key: name, lines: [`${name} ${quantity(Math.abs(arm_mm), "mm")}`], at: beside, off: 5, far: 220, may: false });
+      pen.say({ key: name, lines: [`${name} ${quantity(Math.abs(arm_mm), "mm")}`], at: beside, off: 5, far: 266, may: false });
     }
     return pen.stroke(...shown);
   };

@@ -59,7 +59,7 @@ function newText(outline, pose, view, area) {
 const circles = new WeakMap();
 
 /** A circle that holds an outline, in its own frame. @param {number[][]} outline */
-function circleRound(outline) {
+export function circleRound(outline) {
   const known = circles.get(outline);
   if (known) return known;
   const middle = /** @type {Point} */ ([0, 1].map((k) => {
@@ -78,10 +78,10 @@ function circleRound(outline) {
 }
 
 /** No point of an edge is farther from either end than this. @param {number} chord @param {number} radius @param {boolean} large */
-const reachOf = (chord, radius, large) => (large ? 2 * radius : chord);
+export const reachOf = (chord, radius, large) => (large ? 2 * radius : chord);
 
 /** Whether a circle lies wholly beyond one side of a box. @param {Point} middle @param {number} radius @param {Box} box */
-const beyond = ([x, y], radius, box) =>
+export const beyond = ([x, y], radius, box) =>
   x + radius < box.left || x - radius > box.right || y + radius < box.top || y - radius > box.low;
 
 /** @typedef {{ left: number, top: number, right: number, low: number }} Box */
@@ -98,7 +98,7 @@ const clamped = ([x, y], box) => [
 ];
 
 /** Whether a circle lies wholly in a box. @param {Point} middle @param {number} radius @param {Box} box */
-const within = ([x, y], radius, box) =>
+export const within = ([x, y], radius, box) =>
   x - radius >= box.left && x + radius <= box.right && y - radius >= box.top && y + radius <= box.low;
 
 /**

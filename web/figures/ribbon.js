@@ -1,19 +1,36 @@
 // @ts-check
 // The ribbon: one oscillation turned by hand, the entry beat above, the exit beat below. Every phase has room by its
-// number of instants; the balance angle stands at each bound.
+// number of instants; at each bound stand the balance angle and the shock that comes there. Red is what stands in the
+// way: where parts overlap, and where it comes to a stop.
 
 /** @import { Oscillation, Sheet } from "../wire" */
 /** @import { Phase } from "../moment.js" */
 import { html } from "../html.js";
 import { phases } from "../moment.js";
-import { number } from "../units.js";
+import { keepingSame } from "../same.js";
+import { number, trueMinus } from "../units.js";
 import { momentText } from "./drawing.js";
 
 /**
  * @typedef {object} Options
  * @property {number} instant
+ * @property {boolean} playing
  * @property {(event: PointerEvent) => void} onPointer
  * @property {(event: KeyboardEvent) => void} onKey
+ * @property {() => void} onPlay
+ */
+
+/**
+ * @typedef {object} Band a phase as it is drawn; parts of it in percent of its width
+ * @property {number} first
+ * @property {number} grow its number of instants
+ * @property {string} phase
+ * @property {string} title
+ * @property {string} kind
+ * @property {string} bound the balance angle where it begins
+ * @property {string | null} shock that comes where it begins
+ * @property {{ left: number, width: number, said: string }[]} struck where parts overlap
+ * @property {number | null} head where the play head stands
  */
 
 /** The beats of an oscillation: stretches of phases of one pallet. @param {Oscillation} oscillation */
@@ -31,47 +48,90 @@ export function beatsOf(oscillation) {
 }
 
 /** @param {Sheet} sheet @param {Options} options */
-export function ribbon(sheet, { instant, onPointer, onKey }) {
+export function ribbon(sheet, { instant, playing, onPointer, onKey, onPlay }) {
   const at = sheet.oscillation;
-  if (!at) return html`<p class="ribbon still">The escapement cannot be turned through: ${sheet.sentence}</p>`;
-  return html`<div
-    class="ribbon"
-    role="slider"
-    tabindex="0"
-    aria-label="Moment of the oscillation"
-    aria-valuemin="0"
-    aria-valuemax=${at.wheel_deg.length - 1}
-    aria-valuenow=${instant}
-    aria-valuetext=${momentText(sheet, instant)}
-    onPointerDown=${onPointer}
-    onPointerMove=${onPointer}
-    onKeyDown=${onKey}
-  >
-    ${beatsOf(at).map((beat) => row(at, beat, instant))}
+  if (!at) return html`<p class="ribbon still">It cannot be turned: ${sheet.stop?.message ?? sheet.sentence}.</p>`;
+  const beats = beatsOf(at);
+  const stop = sheet.stop;
+  return html`<div class="strip">
+    <div
+      class="ribbon"
+      role="slider"
+      tabindex="0"
+      aria-label="Moment of the oscillation"
+      aria-valuemin="0"
+      aria-valuemax=${at.wheel_deg.length - 1}
+      aria-valuenow=${instant}
+      aria-valuetext=${said(sheet, at, instant)}
+      onPointerDown=${onPointer}
+      onPointerMove=${onPointer}
+      onKeyDown=${onKey}
+    >
+      ${beats.map((beat, i) => row(sheet, at, beat, instant, i === beats.length - 1 ? stop : null))}
+    </div>
+    <button class="word play" type="button" data-play aria-pressed=${playing} onClick=${onPlay}>play</button>
   </div>`;
 }
 
-/** @param {Oscillation} at @param {ReturnType<typeof beatsOf>[number]} beat @param {number} instant */
-function row(at, beat, instant) {
-  const here = instant >= beat.first && instant < beat.end;
-  const along = (instant - beat.first) / Math.max(beat.end - 1 - beat.first, 1);
+/** What holds at an instant beside its phase: a shock, parts that overlap, the stop. @param {Sheet} sheet @param {Oscillation} at @param {number} instant */
+function said(sheet, at, instant) {
+  const shock = at.shocks.find((s) => s.instant === instant);
+  const struck = sheet.findings.filter((f) => f.instants.some(([first, end]) => instant >= first && instant < end));
+  const stop = instant === at.wheel_deg.length - 1 ? sheet.stop : null;
+  const more = [shock && `shock: ${shock.name}`, ...struck.map((f) => trueMinus(f.message)), stop && `stops here: ${stop.message}`];
+  return [momentText(sheet, instant), ...more.filter(Boolean)].join(". ");
+}
+
+/**
+ * @param {Sheet} sheet @param {Oscillation} at @param {ReturnType<typeof beatsOf>[number]} beat @param {number} instant
+ * @param {Sheet["stop"]} stop what ends it
+ */
+function row(sheet, at, beat, instant, stop) {
+  const last = number(at.jewel_deg[beat.end - 1], 1);
   return html`<div class="beat" key=${beat.first}>
     <span class="pallet">${beat.pallet}</span>
-    <div class="bands" data-first=${beat.first} data-end=${beat.end}>
-      ${beat.phases.map(
-        (p) => html`<span
-          class="band ${kindOf(p.phase)} ${instant >= p.first && instant < p.end ? "now" : ""}"
-          key=${p.first}
-          style=${{ flexGrow: p.end - p.first }}
-          title=${p.phase}
-          ><span class="phase">${p.phase}</span
-          ><span class="figure bound">${number(at.jewel_deg[p.first], 1)}</span></span
-        >`,
-      )}
-      ${here ? html`<span class="head" style=${{ left: `${100 * along}%` }}></span>` : null}
+    <div class="way">
+      <div class="bands" data-first=${beat.first} data-end=${beat.end}>
+        ${beat.phases.map((phase) => drawn(bandOf(sheet, at, phase, instant)))}
+      </div>
+      ${stop
+        ? html`<span class="beyond" title=${stop.message}>
+            ${tick(shockBefore(at, beat.end))}<span class="stop">${stop.name}: ${stop.message}</span>
+            <span class="figure bound">${last}</span>
+          </span>`
+        : null}
     </div>
-    <span class="figure bound last">${number(at.jewel_deg[beat.end - 1], 1)}</span>
+    <span class="figure bound last">${stop ? "" : last}</span>
   </div>`;
+}
+
+/** The shock with which a phase begins. @param {Oscillation} at @param {number} first */
+const shockBefore = (at, first) => at.shocks.find((s) => s.instant === first - 1)?.name ?? null;
+
+/** @param {string | null} shock */
+const tick = (shock) => (shock === null ? null : html`<span class="tick" title=${shock}></span>`);
+
+/** @param {Sheet} sheet @param {Oscillation} at @param {Phase} phase @param {number} instant @returns {Band} */
+function bandOf({ findings }, at, { phase, first, end }, instant) {
+  const part = (/** @type {number} */ i) => Math.round((10_000 * (i - first)) / (end - first)) / 100;
+  const overlaps = findings.flatMap((f) => f.instants.map(([a, z]) => ({ a, z, said: trueMinus(f.message) })));
+  const here = overlaps.filter(({ a, z }) => a < end && z > first);
+  // The hand gets to a later phase only by turning parts through one another.
+  const before = overlaps.find(({ z }) => z <= first);
+  return {
+    first,
+    grow: end - first,
+    phase,
+    title: here.length > 0 ? here.map((o) => o.said).join(". ") : before ? `${phase}, past this: ${before.said}` : phase,
+    kind: `${kindOf(phase)}${here.length === 0 && before ? " past" : ""}`,
+    bound: number(at.jewel_deg[first], 1),
+    shock: shockBefore(at, first),
+    struck: here.map(({ a, z, said }) => {
+      const [left, right] = [part(Math.max(a, first)), part(Math.min(z, end))];
+      return { left, width: right - left, said };
+    }),
+    head: instant >= first && instant < end ? part(instant + 0.5) : null,
+  };
 }
 
 /** How a band is drawn. @param {string} phase */
@@ -79,4 +139,28 @@ function kindOf(phase) {
   if (phase.startsWith("impulse")) return "impulse";
   if (phase.startsWith("free arc")) return "free";
   return "between";
+}
+
+/** The bands as they were drawn last, by their first instant. @type {Map<number, { band: Band, node: unknown }>} */
+const last = new Map();
+
+/** A band; one that is as it was is not drawn anew. @param {Band} now */
+function drawn(now) {
+  const was = last.get(now.first);
+  const band = keepingSame(was?.band, now);
+  if (was && band === was.band) return was.node;
+  const node = bandNode(band);
+  last.set(now.first, { band, node });
+  return node;
+}
+
+/** @param {Band} band */
+function bandNode({ first, grow, phase, title, kind, bound, shock, struck, head }) {
+  return html`<span class="band ${kind} ${head === null ? "" : "now"}" key=${first} style=${{ flexGrow: grow }} title=${title}>
+    ${tick(shock)}
+    <span class="phase">${phase}</span>
+    ${struck.map((s) => html`<span class="struck" title=${s.said} style=${{ left: `${s.left}%`, width: `${s.width}%` }}></span>`)}
+    <span class="bound"><span class="figure">${bound}</span>${shock === null ? null : html` <span class="shock">${shock}</span>`}</span>
+    ${head === null ? null : html`<span class="head" style=${{ left: `${head}%` }}></span>`}
+  </span>`;
 }

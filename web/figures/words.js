@@ -32,7 +32,7 @@ const INSIDE_PX = 4;
 /** Farther from its place than this, words have a line that leads to it. */
 const LEAD_PX = 14;
 /** Steps by which words stand farther off, px. */
-const STEPS = [0, 8, 18, 32, 50, 72, 98, 130, 170, 220];
+const STEPS = [0, 6, 14, 24, 36, 50, 66, 84, 104, 126, 150, 176, 204, 234, 266];
 /** What a px of distance costs, and a square passed by the leading line, beside the costs of the ground. */
 const DISTANCE_COSTS = 0.5;
 const CROSSED_COSTS = 3;
@@ -40,7 +40,7 @@ const CROSSED_COSTS = 3;
 const OTHER_PLACE_COSTS = 6;
 /** Words close to their place stay there while it costs less; others are worth so much where they are. */
 const CLEAR = 9;
-const STAYING_SAVES = 14;
+const STAYING_SAVES = 45;
 /** Words that may be left out are where they would cost more. */
 const TOO_MUCH = 170;
 

@@ -5,7 +5,8 @@ import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
 import { ribbon } from "../figures/ribbon.js";
-import { goTo, instant, live, pins } from "../state.js";
+import { playing, togglePlay } from "../play.js";
+import { goTo, instant, pins, readInstant, set, sheet } from "../state.js";
 import { onKey, turnByKey } from "./keys.js";
 import { Notes } from "./notes.js";
 import { Paper } from "./paper.js";
@@ -90,8 +91,10 @@ export function Board() {
   </main>`;
 }
 
+/** While something is held the ribbon follows with the lists: its numbers are not read faster. */
 function Ribbon() {
-  return live.value
-    ? ribbon(live.value, { instant: instant.value, onPointer: onRibbon, onKey: turnByKey })
+  const at = set.value.length > 0 ? readInstant.value : instant.value;
+  return sheet.value
+    ? ribbon(sheet.value, { instant: at, playing: playing.value, onPointer: onRibbon, onKey: turnByKey, onPlay: togglePlay })
     : html`<div class="ribbon"></div>`;
 }

@@ -4,7 +4,7 @@ import { useSignal } from "@preact/signals";
 import { boundedRange, curve, nearest, rangeOf, reading, runningOut } from "../figures/curve.js";
 import { touched } from "../figures/touched.js";
 import { html } from "../html.js";
-import { before, goTo, instant, sheet } from "../state.js";
+import { before, goTo, instant, readInstant, sheet } from "../state.js";
 import { number } from "../units.js";
 import { useWidth } from "./width.js";
 
@@ -55,7 +55,7 @@ export function ContactCurves() {
   const picked = useSignal(/** @type {Picked | null} */ (null));
   const now = sheet.value;
   if (!now || now.curves.length === 0) return null;
-  const at = instant.value;
+  const at = readInstant.value;
   const old = before.value?.curves ?? [];
   const each = Math.floor((width - 8) / 2);
   const shared = KINDS.map((kind) => {
@@ -66,13 +66,13 @@ export function ContactCurves() {
   /** @param {ContactCurve} own */
   const index = (own) => {
     const hand = picked.value;
-    if (hand && hand.pallet === own.pallet && hand.instant === at && hand.index < own.lever_deg.length) return hand.index;
+    if (hand && hand.pallet === own.pallet && hand.instant === instant.peek() && hand.index < own.lever_deg.length) return hand.index;
     return pointAt(own, now.oscillation, at);
   };
   /** @param {ContactCurve} own @param {number} to */
   const pick = (own, to) => {
     const there = now.oscillation ? instantAt(now.oscillation, own.pallet, own.lever_deg[to]) : -1;
-    picked.value = { pallet: own.pallet, index: to, instant: there < 0 ? at : there };
+    picked.value = { pallet: own.pallet, index: to, instant: there < 0 ? instant.peek() : there };
     if (there >= 0) goTo(there);
   };
   /** @param {typeof KINDS[number]} kind @param {ContactCurve} own @param {number} k @returns {Chart} */

@@ -2,7 +2,7 @@
 // What is wrong with something that was written: message, value found, allowed range, what to do.
 import { html } from "../html.js";
 import { setValue, tables } from "../state.js";
-import { number, quantity } from "../units.js";
+import { number, quantity, trueMinus } from "../units.js";
 import { fullName, tablePath, twinOf } from "./names.js";
 
 /** @import { DiagnosticRow } from "../wire" */
@@ -24,14 +24,18 @@ export function inWords(text) {
     .replace(VALUE, (_, from, __, to, unit) => (to === undefined ? quantity(Number(from), unit) : `${digits(from, unit)} to ${quantity(Number(to), unit)}`));
 }
 
-/** One fault as the bench says it. @param {DiagnosticRow} row */
-export function faultText({ message, value, allowed, hint }) {
+/** What the bench says of a fault, as a sentence. @param {DiagnosticRow} row */
+function said({ message, value, allowed, hint }) {
   const plain = message.replaceAll("`", "");
   const found = value === null ? "" : `: ${value}`;
   const range = allowed === null ? "" : `; allowed ${allowed}`;
   const todo = hint === null ? "" : `. ${hint[0].toUpperCase()}${hint.slice(1).replaceAll("`", "")}`;
-  return `${plain}${found}${range}${todo}`.replace(/[.?]$/, "");
+  const text = `${plain}${found}${range}${todo}`;
+  return /[.?]$/.test(text) ? text : `${text}.`;
 }
+
+/** One fault as the bench says it. @param {DiagnosticRow} row */
+export const faultText = (row) => trueMinus(said(row));
 
 /** @param {string[]} words */
 const and = (words) => (words.length > 1 ? `${words.slice(0, -1).join(", ")} and ${words.at(-1)}` : (words[0] ?? ""));
@@ -58,4 +62,4 @@ function Clash({ row, path }) {
 
 /** @param {{ rows: DiagnosticRow[], path?: string }} props faults, and the parameter they stand under */
 export const Faults = ({ rows, path }) => html`<div role="status"><ul class="faults">${rows.map((row) => html`<li class=${row.severity}>
-  ${row.code === "over-determined" && path !== undefined ? html`<${Clash} row=${row} path=${path} />` : `${inWords(faultText(row))}.`}</li>`)}</ul></div>`;
+  ${row.code === "over-determined" && path !== undefined ? html`<${Clash} row=${row} path=${path} />` : inWords(said(row))}</li>`)}</ul></div>`;

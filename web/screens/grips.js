@@ -11,8 +11,14 @@ import { keepingSame } from "../same.js";
 import { area, dropHeld, grips, hold, instant, release, reply, select, selected, tables, turned, view } from "../state.js";
 import { decimalsOf, quantity, unitOfPath } from "../units.js";
 
-/** Grips nearer to one another than this are set apart. */
-const APART_PX = 20;
+/** Room of a grip, across and down: what is touched, and a little between two. */
+const ROOM_PX = { desk: 26, phone: 42 };
+/** From this width of the window on it is a desk. */
+const DESK_PX = 700;
+/** Rounds in which grips are pushed apart; a crowd of all of them takes about twenty. */
+const ROUNDS = 300;
+/** Nearer than this they do not lie on one another. */
+const NOTHING_PX = 0.5;
 /** Room that the words beside a grip need. */
 const WORDS_PX = 260;
 /** So far from the edge a grip is brought in, and so much farther where there is room. */
@@ -22,8 +28,6 @@ const MORE_PX = 40;
 const REACH_RATIO = 0.5;
 /** Where the browser tells of the pointer between two frames, the answer is there for the next of them. */
 const MOVED = "onpointerrawupdate" in window ? "onpointerrawupdate" : "onPointerMove";
-/** Where a grip may be set, beside its place. */
-const BESIDE = [[0, 0], [1, 0], [-1, 0], [0, -1], [0, 1], [1, 1], [-1, 1], [1, -1], [-1, -1], [2, 0], [-2, 0]];
 
 /** @typedef {{ handle: Handle, at: Point, there: Point, way: Point }} Placed */
 
@@ -33,24 +37,52 @@ export function Grips({ sheet }) {
   // A value that is refused changes no sheet, but is to be read all the same.
   void reply.value;
   const poses = posesAt(sheet, turned.value, instant.value);
-  /** @type {Point[]} */
-  const taken = [];
-  const placed = sheet.handles.map((handle) => {
-    const there = onScreen(view.value, area.value, posed(poses[handle.rides], handle.at_mm));
-    const way = turnedWay(poses[handle.rides], handle.per_unit_mm);
-    const near = broughtIn(there, way, sheet.locking_radius_mm);
-    const free = BESIDE.map(([x, y]) => /** @type {Point} */ ([near[0] + x * APART_PX, near[1] + y * APART_PX]));
-    const at = free.find((p) => taken.every((t) => Math.hypot(t[0] - p[0], t[1] - p[1]) >= APART_PX)) ?? near;
-    taken.push(at);
-    return { handle, at, there: near, way };
-  });
-  // A grip that stays where it is is the same as before, and is not drawn anew.
-  const set = (last.current = keepingSame(last.current, placed));
   const { width_px, height_px } = area.value;
-  const seen = set.filter(({ at: [x, y] }) => x > 0 && y > 0 && x < width_px && y < height_px);
+  const seen = sheet.handles.flatMap((handle) => {
+    const way = turnedWay(poses[handle.rides], handle.per_unit_mm);
+    const own = onScreen(view.value, area.value, posed(poses[handle.rides], handle.at_mm));
+    const there = broughtIn(own, way, sheet.locking_radius_mm);
+    const [x, y] = there;
+    return x > 0 && y > 0 && x < width_px && y < height_px ? [{ handle, there, way }] : [];
+  });
+  const places = laidApart(seen.map((grip) => grip.there));
+  const placed = seen.map((grip, i) => ({ ...grip, at: places[i] }));
+  // A grip that stays where it is is the same as before, and is not drawn anew.
+  last.current = keepingSame(last.current, placed);
   return html`<div class="grips ${grips.value ? "shown" : ""}">
-    ${seen.map((grip) => html`<${Grip} key=${grip.handle.path} ...${grip} />`)}
+    ${last.current.map((grip) => html`<${Grip} key=${grip.handle.path} ...${grip} />`)}
   </div>`;
+}
+
+/**
+ * Places at which no two grips lie on one another: each pair that does is pushed apart, the short way, until none is.
+ * @param {Point[]} wanted
+ * @returns {Point[]}
+ */
+function laidApart(wanted) {
+  const size = innerWidth < DESK_PX ? ROOM_PX.phone : ROOM_PX.desk;
+  const most = [area.value.width_px - size / 2, area.value.height_px - size / 2];
+  const places = wanted.map((p) => /** @type {Point} */ ([...p]));
+  const push = (/** @type {Point} */ p, /** @type {0 | 1} */ k, /** @type {number} */ by) => {
+    if (by !== 0) p[k] = Math.min(Math.max(p[k] + by, size / 2), most[k]);
+  };
+  for (let round = 0; round < ROUNDS; round += 1) {
+    let apart = true;
+    for (let i = 1; i < places.length; i += 1) {
+      for (let j = 0; j < i; j += 1) {
+        const [p, q] = [places[i], places[j]];
+        const [dx, dy] = [p[0] - q[0], p[1] - q[1]];
+        if (Math.max(Math.abs(dx), Math.abs(dy)) >= size - NOTHING_PX) continue;
+        apart = false;
+        const k = Math.abs(dx) >= Math.abs(dy) ? 0 : 1;
+        const by = ((size - Math.abs(p[k] - q[k])) / 2) * (p[k] < q[k] ? -1 : 1);
+        push(p, k, by);
+        push(q, k, -by);
+      }
+    }
+    if (apart) break;
+  }
+  return places;
 }
 
 /**
@@ -98,12 +130,13 @@ function Grip({ handle, at, there, way }) {
     setHolding(true);
     hold(path, next);
   };
-  const letGo = async () => {
+  /** @param {string} [series] */
+  const letGo = async (series) => {
     from.current = null;
     written.current = held.current;
     held.current = null;
     setHolding(false);
-    if ((await release()).length > 0) written.current = null;
+    if ((await release(series)).length > 0) written.current = null;
   };
   const drop = () => {
     from.current = null;
@@ -154,7 +187,7 @@ function Grip({ handle, at, there, way }) {
     onPointerUp=${() => from.current && letGo()}
     onPointerCancel=${drop}
     onKeyDown=${key}
-    onKeyUp=${(/** @type {KeyboardEvent} */ e) => e.key.startsWith("Arrow") && held.current !== null && letGo()}
+    onKeyUp=${(/** @type {KeyboardEvent} */ e) => e.key.startsWith("Arrow") && held.current !== null && letGo(`keys ${path}`)}
     onBlur=${() => held.current !== null && letGo()}
     onFocus=${() => select(path)}
   >

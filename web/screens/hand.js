@@ -54,7 +54,8 @@ export function turning(rides, event, paper, window) {
   let last = angle(event);
   let wanted_deg = column[instant.value];
   let now = instant.value;
-  const each_deg = rides === "wheel" ? column[column.length - 1] - column[0] : 0;
+  const stops = held.stop !== null;
+  const each_deg = rides === "wheel" && !stops ? column[column.length - 1] - column[0] : 0;
   return {
     move(e) {
       const next = angle(e);
@@ -62,7 +63,7 @@ export function turning(rides, event, paper, window) {
       const by = Math.atan2(Math.sin(next - last), Math.cos(next - last));
       last = next;
       wanted_deg += (by * 180) / Math.PI;
-      const to = nearest(column, now, wanted_deg, each_deg);
+      const to = nearest(column, now, wanted_deg, { each_deg, stops });
       if (to !== now) goTo(to - now + instant.value);
       now = to;
     },

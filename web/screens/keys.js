@@ -3,6 +3,7 @@
 
 import { goTo, live, redo, saveFile, step, toPhase, undo, view, wantedView } from "../state.js";
 import { countOf } from "../moment.js";
+import { togglePlay } from "../play.js";
 import { zoom } from "./hand.js";
 
 /** Turns by key; true where the key was one of these. @param {KeyboardEvent} event */
@@ -28,6 +29,9 @@ export function turnByKey(event) {
       break;
     case "End":
       goTo(countOf(live.value) - 1);
+      break;
+    case " ":
+      togglePlay();
       break;
     default:
       return false;

@@ -53,8 +53,8 @@ function Said({ rows, jump }) {
   return html`<div class="diagnostics" id="text-said" role="status"><ol>
     ${rows.map((row) => html`<li class=${row.severity}>
       ${row.line === null
-        ? html`<span><span class="severity">${row.severity}</span> ${faultText(row)}.</span>`
-        : html`<button type="button" onClick=${() => jump(row)}><span class="severity">${row.severity}</span> ${place(row)}${faultText(row)}.</button>`}
+        ? html`<span><span class="severity">${row.severity}</span> ${faultText(row)}</span>`
+        : html`<button type="button" onClick=${() => jump(row)}><span class="severity">${row.severity}</span> ${place(row)}${faultText(row)}</button>`}
     </li>`)}
   </ol></div>`;
 }

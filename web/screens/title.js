@@ -6,7 +6,7 @@ import { useRef } from "preact/hooks";
 import { scaleOf } from "../figures/marks.js";
 import { phaseAt } from "../moment.js";
 import * as state from "../state.js";
-import { decimalsOf, number } from "../units.js";
+import { decimalsOf, number, trueMinus } from "../units.js";
 import { shortText } from "./faults.js";
 
 /** @param {File | undefined} file */
@@ -59,15 +59,17 @@ function Moment() {
   const i = state.instant.value;
   const phase = at && phaseAt(at, i);
   if (!at || !phase) {
-    const why = sheet?.findings[0]?.message;
-    return html`<p class="quiet">Cannot be turned through${why ? `: ${why}` : ""}.</p>`;
+    const why = sheet?.stop?.message ?? sheet?.findings[0]?.message;
+    return html`<p class="quiet">Cannot be turned${why ? `: ${trueMinus(why)}` : ""}.</p>`;
   }
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>
     html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
   const beats = sheet.beat_count;
-  const which = beats > 2 ? `, beats ${state.beat.value + 1} and ${((state.beat.value + 1) % beats) + 1} of ${beats}` : "";
+  const stop = i === at.lever_deg.length - 1 ? sheet.stop : null;
+  const which = beats > 2 ? `, beats ${at.first_beat + 1} and ${((at.first_beat + 1) % beats) + 1} of ${beats}` : "";
   return html`<dl class="moment">
     <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}</dd></div>
+    ${stop && html`<div class="stops red"><dt>stops here:</dt><dd>${stop.name}</dd></div>`}
     ${row("lever", at.lever_deg[i])} ${row("wheel", at.wheel_deg[i])} ${row("jewel", at.jewel_deg[i])}
   </dl>`;
 }

@@ -39,7 +39,7 @@ pub(crate) fn in_the_way(parts: &Parts, action: &Action) -> Vec<InTheWay> {
     let (Some(entry_rad), Some(exit_rad)) = (action.bankings_rad.entry, action.bankings_rad.exit) else { return out };
     let travel_rad = (exit_rad.min(entry_rad), exit_rad.max(entry_rad));
     let teeth = circle(parts.centres.wheel_m, parts.wheel.reach_m);
-    let rim = circle(parts.centres.wheel_m, rim_m(parts));
+    let rim = rim(parts);
     let jewel = circle(parts.centres.balance_m, parts.roller.jewel_reach_m);
     for stone in Pallet::BOTH {
         let body = &parts.lever.stones[stone].body;
@@ -124,10 +124,10 @@ fn circle(centre: Vector, radius: f64) -> Body {
     Body { features: features(&profile), profile }
 }
 
-/// Farthest point of the rim between any two teeth from the wheel's axis.
-fn rim_m(parts: &Parts) -> f64 {
+/// Circle through the farthest point of the rim between any two teeth.
+pub(crate) fn rim(parts: &Parts) -> Body {
     let edges = parts.wheel.teeth.iter().flat_map(|tooth| &tooth.profile.edges);
     let rim = edges.filter(|e| Face::from(e.label()) == Face::Root);
     let reach = |e: &Edge| Profile::new(vec![*e], false, e.label()).reach(Vector::zeros());
-    rim.map(reach).fold(0.0, f64::max)
+    circle(parts.centres.wheel_m, rim.map(reach).fold(0.0, f64::max))
 }

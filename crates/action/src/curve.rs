@@ -12,6 +12,9 @@ const LOOK_RAD: f64 = 1e-9;
 /// A curve that jumps by more than this at a change of contact has lost its contact: the tooth falls. Ten times what
 /// `LOOK_RAD` can hide at an arm ratio of ten.
 const JUMP_RAD: f64 = 1e-6;
+/// Least arm of the wheel, as a part of the lever's, at which a ratio of torques is given: a ratio of 20; chosen, ten times
+/// what a lift has.
+const LEAST_ARM_RATIO: f64 = 0.05;
 /// Changes of contact after which a curve is given up as endless; sound ones need about six.
 const MOST_SEGMENTS: usize = 64;
 
@@ -41,14 +44,13 @@ pub struct Contact {
 }
 
 impl Contact {
-    /// Torque on the lever over torque on the wheel without friction, counted positive outward for `pallet`; infinite
-    /// where the wheel has no arm but for rounding.
-    pub fn torque_ratio(&self, pallet: Pallet) -> f64 {
-        if self.wheel_arm_m.abs() < 1e-9 * self.lever_arm_m.abs() {
-            return f64::INFINITY;
-        }
+    /// Torque on the lever over torque on the wheel without friction, counted positive outward for `pallet`. Nothing
+    /// where the wheel's arm is less than a twentieth of the lever's: on a rounded heel it goes to nothing at the let-off,
+    /// and the ratio, then above 20, says only how near that is.
+    pub fn torque_ratio(&self, pallet: Pallet) -> Option<f64> {
         // The tooth pushes against the normal.
-        -pallet.outward() * self.lever_arm_m / self.wheel_arm_m
+        (self.wheel_arm_m.abs() > LEAST_ARM_RATIO * self.lever_arm_m.abs())
+            .then(|| -pallet.outward() * self.lever_arm_m / self.wheel_arm_m)
     }
 }
 

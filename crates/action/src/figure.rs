@@ -125,6 +125,11 @@ impl FigureId {
         self.pallet
     }
 
+    /// Whether it is a range over the teeth, and has a value for the whole wheel only.
+    pub fn is_spread(self) -> bool {
+        matches!(self.figure().read, Read::Spread(_))
+    }
+
     /// SI value; for a wheel of unlike teeth that of the worst one. `None` where the action has no such figure.
     pub fn value(self, action: &Action) -> Option<f64> {
         let figure = self.figure();
@@ -174,9 +179,7 @@ fn torque_ratios(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {
         .iter()
         .filter(move |s| lifting(s.from.lever_rad) && s.from.lever_rad != s.to.lever_rad)
         .flat_map(|s| [s.from, s.to])
-        // On a rounded heel the wheel's arm goes to nothing at let-off and the ratio to infinity: above 20 it is left out.
-        .filter(|c| c.wheel_arm_m.abs() > 0.05 * c.lever_arm_m.abs())
-        .map(move |c| c.torque_ratio(own.pallet))
+        .filter_map(move |c| c.torque_ratio(own.pallet))
 }
 
 fn impulse_sliding(own: &PalletAction) -> impl Iterator<Item = f64> + '_ {

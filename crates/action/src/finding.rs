@@ -11,6 +11,9 @@ use parts::Parts;
 use plane::Vector;
 use std::collections::BTreeSet;
 
+pub(crate) use notch::floor_m;
+pub(crate) use pallet::broken_cycle;
+
 use crate::action::Action;
 use crate::figure::FigureId;
 use crate::limit::LIMITS;
@@ -80,7 +83,7 @@ impl Finding {
 pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
     let mut out = Vec::new();
     if let Some(broken) = action.broken {
-        out.push(pallet::broken_cycle(broken));
+        out.push(broken_cycle(broken));
     }
     notch::of_notch(parts, action, &mut out);
     clearance::of_parts(parts, action, &mut out);

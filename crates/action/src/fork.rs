@@ -199,8 +199,8 @@ impl Bench<'_> {
         best
     }
 
-    /// What the jewel strikes when it leaves, after the impulse of `pallet`, with the lever held at `lever_rad`.
-    fn leaving_strikes(&mut self, lever_rad: f64, pallet: Pallet) -> Option<Face> {
+    /// Where and what the jewel strikes when it leaves, after the impulse of `pallet`, with the lever held at `lever_rad`.
+    fn leaving(&mut self, lever_rad: f64, pallet: Pallet) -> Option<(f64, Face)> {
         let sense = -pallet.outward();
         let from_rad = self.driving(lever_rad, pallet)?;
         let mut best: Option<(f64, Face)> = None;
@@ -210,7 +210,11 @@ impl Bench<'_> {
                 best = Some((ahead, face));
             }
         });
-        best.map(|(_, face)| face)
+        best.map(|(ahead, face)| (from_rad + sense * ahead, face))
+    }
+
+    fn leaving_strikes(&mut self, lever_rad: f64, pallet: Pallet) -> Option<Face> {
+        self.leaving(lever_rad, pallet).map(|(_, face)| face)
     }
 
     /// Lever angle from `lever_rad`, on the side of `pallet`'s banking, toward the middle until the guard touches the
@@ -395,6 +399,17 @@ pub(crate) fn jewel_rad(
 ) -> Option<f64> {
     let mut bench = Bench::new(parts, scratch);
     if lifting { bench.driving(lever_rad, pallet) } else { bench.pressing(lever_rad, pallet) }
+}
+
+/// Jewel angle and part of the fork first met when the jewel comes in toward `pallet` with the lever at `lever_rad`.
+pub(crate) fn meeting(parts: &Parts, pallet: Pallet, lever_rad: f64, scratch: &mut Scratch) -> Option<(f64, Face)> {
+    Bench::new(parts, scratch).coming(lever_rad, pallet).map(|(t, face)| (t.angle_rad, face))
+}
+
+/// Jewel angle at which, after the impulse of `pallet`, the jewel strikes the fork in leaving, with the lever at
+/// `lever_rad`; and what it strikes.
+pub(crate) fn leaving(parts: &Parts, pallet: Pallet, lever_rad: f64, scratch: &mut Scratch) -> Option<(f64, Face)> {
+    Bench::new(parts, scratch).leaving(lever_rad, pallet)
 }
 
 /// Lever angle at which the notch, turned outward in the impulse of `pallet` from `lever_rad`, meets the jewel standing

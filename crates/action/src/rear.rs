@@ -1,5 +1,6 @@
 //! Rear freedom: the smallest gap between a stone's back and the tooth it has let go, through the whole cycle.
 
+use movement::Pallet;
 use parts::{Body, Face, Parts};
 use plane::{Edge, Gap, Pose, Profile, Vector, smallest_gap};
 
@@ -34,24 +35,10 @@ pub(crate) fn rear_freedom(
     scratch: &mut Scratch,
 ) -> Option<RearFreedom> {
     let pallet = own.pallet;
-    let stone = &parts.lever.stones[pallet];
     let pitch_rad = parts.wheel.pitch_rad();
-    let (ahead, turn_rad) = parts.wheel.tooth(own.tooth);
     let mut best: Option<RearFreedom> = None;
     let mut look = |lever_rad: f64, wheel_rad: f64, scratch: &mut Scratch| {
-        // The stone's back, its let-off corner and end; the working faces have their own figures.
-        let at = parts.lever_pose(lever_rad);
-        scratch.first.clear();
-        let back =
-            stone.body.features.iter().filter(|f| matches!(Face::from(f.label), Face::StoneBack | Face::LetOffCorner));
-        scratch.first.extend(back.map(|f| f.posed(&at)));
-        let there = Pose::new(wheel_rad + turn_rad, parts.centres.wheel_m);
-        ahead.pose_into(&there, &mut scratch.second);
-        // Faces that look at one another across the tooth's neck are no overlap: the nearest point of one body must lie
-        // in the other.
-        let overlapping =
-            |g: &Gap| closed(ahead).contains(there.back(g.first)) || stone.body.profile.contains(at.back(g.second));
-        if let Some(g) = smallest_gap(&scratch.first, &scratch.second, overlapping)
+        if let Some(g) = gap_behind(parts, pallet, own.tooth, lever_rad, wheel_rad, scratch)
             && best.is_none_or(|b| g.distance < b.gap_m)
         {
             best = Some(RearFreedom { gap_m: g.distance, lever_rad, wheel_rad, stone_m: g.first, tooth_m: g.second });
@@ -77,8 +64,34 @@ pub(crate) fn rear_freedom(
     best
 }
 
+/// Smallest gap between the back of a stone and a tooth, both where they stand; negative when they overlap.
+pub(crate) fn gap_behind(
+    parts: &Parts,
+    pallet: Pallet,
+    tooth: u16,
+    lever_rad: f64,
+    wheel_rad: f64,
+    scratch: &mut Scratch,
+) -> Option<Gap> {
+    let stone = &parts.lever.stones[pallet];
+    let (body, turn_rad) = parts.wheel.tooth(tooth);
+    // The stone's back, its let-off corner and end; the working faces have their own figures.
+    let at = parts.lever_pose(lever_rad);
+    scratch.first.clear();
+    let back =
+        stone.body.features.iter().filter(|f| matches!(Face::from(f.label), Face::StoneBack | Face::LetOffCorner));
+    scratch.first.extend(back.map(|f| f.posed(&at)));
+    let there = Pose::new(wheel_rad + turn_rad, parts.centres.wheel_m);
+    body.pose_into(&there, &mut scratch.second);
+    // Faces that look at one another across the tooth's neck are no overlap: the nearest point of one body must lie
+    // in the other.
+    let overlapping =
+        |g: &Gap| closed(body).contains(there.back(g.first)) || stone.body.profile.contains(at.back(g.second));
+    smallest_gap(&scratch.first, &scratch.second, overlapping)
+}
+
 /// The outline of a tooth, closed at its foot.
-fn closed(tooth: &Body) -> Profile {
+pub(crate) fn closed(tooth: &Body) -> Profile {
     let mut profile = tooth.profile.clone();
     if let (Some(first), Some(last)) = (profile.edges.first().copied(), profile.edges.last().copied()) {
         profile.edges.push(Edge::Line { start: last.end(), end: first.start(), label: last.label() });

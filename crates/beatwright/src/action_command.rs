@@ -70,7 +70,7 @@ fn curve_csv(loaded: &Loaded, points: usize) -> String {
                 c.stone_face.name()
             ));
             for value in curve_row(beat, &c) {
-                text.push_str(&format!(",{}", field(Some(value))));
+                text.push_str(&format!(",{}", field(value)));
             }
             text.push('\n');
         }

@@ -206,8 +206,32 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
 }
 
 fn range_over_teeth(action: &Action, id: action::FigureId) -> Option<(f64, f64)> {
-    let Some(pallet) = id.pallet() else { return id.value(action).map(|v| (v, v)) };
+    let Some(pallet) = id.pallet().filter(|_| !id.is_spread()) else { return id.value(action).map(|v| (v, v)) };
     let each =
         (0..action.beats.len()).filter(|&i| action.beats[i].pallet == pallet).filter_map(|i| id.of_beat(action, i));
     each.map(|v| (v, v)).reduce(|(a, b), (c, d)| (a.min(c), b.max(d)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The spread over the teeth is shaken as itself: what it is with the pivots in the middle lies within its range.
+    #[test]
+    fn the_spread_of_the_lock_has_a_range_of_its_own() {
+        let mut statement = movement::read("demo", DEMO).statement;
+        let changes = ["wheel.teeth.3.longer_mm=0.004", "pivots.wheel_sideshake_mm=0.004"].map(str::to_owned);
+        statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let mut loaded = work_out(statement, Vec::new()).unwrap_or_else(|r| panic!("{:?}", r.diagnostics));
+        assert!(loaded.try_sideshake().is_ok());
+        let ranges = loaded.shaken.expect("a freedom is stated").ranges;
+        for path in ["entry.lock_spread_deg", "exit.lock_spread_deg"] {
+            let id = action::FigureId::from_path(path).expect("a figure");
+            let (least, most) = ranges[&id];
+            let own = id.value(&loaded.action).expect("the teeth differ");
+            let lock =
+                action::FigureId::from_path(&path.replace("_spread", "")).and_then(|id| id.value(&loaded.action));
+            assert!(least <= own && own <= most && most < 0.5 * lock.unwrap_or(0.0), "{path}: {least} {own} {most}");
+        }
+    }
 }

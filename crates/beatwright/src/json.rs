@@ -130,8 +130,7 @@ fn point(beat: &PalletAction, c: &Contact) -> Value {
     out.insert("tooth_face".to_owned(), json!(tooth_face));
     out.insert("stone_face".to_owned(), json!(stone_face));
     for (name, value) in CURVE_COLUMNS.iter().zip(numbers) {
-        // A neutral contact has no finite torque ratio.
-        out.insert((*name).to_owned(), if value.is_finite() { json!(edge(value)) } else { Value::Null });
+        out.insert((*name).to_owned(), json!(value.map(edge)));
     }
     Value::Object(out)
 }
@@ -150,18 +149,18 @@ pub const CURVE_COLUMNS: [&str; 10] = [
     "draw_deg",
 ];
 
-/// Those numbers.
-pub fn curve_row(beat: &PalletAction, c: &Contact) -> [f64; 10] {
+/// Those numbers; where the wheel has no arm there is no ratio of torques.
+pub fn curve_row(beat: &PalletAction, c: &Contact) -> [Option<f64>; 10] {
     [
-        c.lever_rad.to_degrees(),
-        c.wheel_rad.to_degrees(),
-        c.point_m.x * 1e3,
-        c.point_m.y * 1e3,
-        c.normal.x,
-        c.normal.y,
-        c.wheel_arm_m * 1e3,
-        c.lever_arm_m * 1e3,
+        Some(c.lever_rad.to_degrees()),
+        Some(c.wheel_rad.to_degrees()),
+        Some(c.point_m.x * 1e3),
+        Some(c.point_m.y * 1e3),
+        Some(c.normal.x),
+        Some(c.normal.y),
+        Some(c.wheel_arm_m * 1e3),
+        Some(c.lever_arm_m * 1e3),
         c.torque_ratio(beat.pallet),
-        c.draw_rad.to_degrees(),
+        Some(c.draw_rad.to_degrees()),
     ]
 }

@@ -206,10 +206,8 @@ pub fn phase_table(action: &Action, alike: bool) -> String {
             if s.from.lever_rad == s.to.lever_rad {
                 continue;
             }
-            let ratio = |c: &action::Contact| {
-                let r = c.torque_ratio(beat.pallet);
-                if r.is_finite() { format!("{r:.3}") } else { "-".to_owned() }
-            };
+            let ratio =
+                |c: &action::Contact| c.torque_ratio(beat.pallet).map_or("-".to_owned(), |ratio| format!("{ratio:.3}"));
             table.add_row(vec![
                 beat.pallet.name().to_owned(),
                 if alike { "any".to_owned() } else { beat.tooth.to_string() },

@@ -12,8 +12,16 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Layer of every project crate. A crate may use only crates of lower layers.
-const LAYERS: [(&str, u8); 8] =
-    [("plane", 0), ("movement", 1), ("parts", 2), ("action", 3), ("motion", 4), ("study", 6), ("drawing", 6), ("beatwright", 7)];
+const LAYERS: [(&str, u8); 8] = [
+    ("plane", 0),
+    ("movement", 1),
+    ("parts", 2),
+    ("action", 3),
+    ("motion", 4),
+    ("study", 6),
+    ("drawing", 6),
+    ("beatwright", 7),
+];
 
 /// Crates whose public numbers carry a unit in their names. Not here: `plane` and `study`, which work in whatever unit
 /// they are given, and the binary, whose public items are seen by nobody.

@@ -3,6 +3,7 @@
 use parts::Face;
 
 use crate::balance::Balance;
+use crate::error::Error;
 use crate::pair::Meeting;
 
 /// What moves the parts and what resists them. SI; torques and inertias about each body's own axis.
@@ -22,7 +23,7 @@ pub struct Dynamics {
     pub guard: Surface,
     /// Lever on banking; its friction has no arm.
     pub banking: Surface,
-    /// Speed of approach below which two parts stay together, m/s.
+    /// Speed of approach below which two parts stay together, m/s; 1e-4 or more.
     pub keep_m_per_s: f64,
 }
 
@@ -63,7 +64,47 @@ pub struct Surface {
     pub rebound_ratio: f64,
 }
 
+/// Rebounds slower than this are lower than what is taken for touching, m/s: 1e-4 m/s against the 100 m/s2 of a beat
+/// rises 5e-11 m; derived in docs/theory/motion.md, Limits.
+const LEAST_KEEP_M_PER_S: f64 = 1e-4;
+
 impl Dynamics {
+    /// Looks at the values.
+    ///
+    /// # Errors
+    /// [`Error::Value`] for the first that nothing can have.
+    pub fn check(&self) -> Result<(), Error> {
+        self.balance.check()?;
+        let (wheel, lever) = (&self.wheel, &self.lever);
+        let at_least = |what, value_si: f64, unit, least: f64, needs| {
+            Error::unless(value_si >= least && value_si.is_finite(), what, value_si, unit, needs)
+        };
+        for (what, value_si) in
+            [("inertia of the wheel", wheel.inertia_kg_m2), ("inertia of the lever", lever.inertia_kg_m2)]
+        {
+            Error::unless(value_si > 0.0 && value_si.is_finite(), what, value_si, "kg m2", "more than 0")?;
+        }
+        at_least("torque on the wheel", wheel.torque_n_m, "N m", 0.0, "0 or more")?;
+        let recoil = "the torque on the advancing wheel or more";
+        at_least("torque on the wheel turned back", wheel.recoil_torque_n_m, "N m", wheel.torque_n_m, recoil)?;
+        let swings = (0.0..=1.0).contains(&wheel.swing_ratio);
+        Error::unless(swings, "swing of the torque", wheel.swing_ratio, "(ratio)", "0 to 1")?;
+        at_least("friction of the lever's pivots", lever.pivot_n_m, "N m", 0.0, "0 or more")?;
+        at_least("unbalance of the lever", lever.unbalance_n_m, "N m", 0.0, "0 or more")?;
+        for (what, angle_rad) in
+            [("angle of the torque's swing", wheel.swing_rad), ("angle of the lever's unbalance", lever.unbalance_rad)]
+        {
+            Error::unless(angle_rad.is_finite(), what, angle_rad, "rad", "a finite number")?;
+        }
+        for surface in [self.stone, self.fork, self.guard, self.banking] {
+            at_least("coefficient of friction", surface.friction_ratio, "(ratio)", 0.0, "0 or more")?;
+            let rebounds = (0.0..1.0).contains(&surface.rebound_ratio);
+            Error::unless(rebounds, "coefficient of restitution", surface.rebound_ratio, "(ratio)", "0 to below 1")?;
+        }
+        let keep = "1e-4 m/s or more: slower rebounds are lower than what is taken for touching";
+        at_least("speed below which parts stay together", self.keep_m_per_s, "m/s", LEAST_KEEP_M_PER_S, keep)
+    }
+
     /// What two parts are to one another.
     pub(crate) fn surface(&self, meeting: Meeting) -> Surface {
         match meeting {

@@ -11,6 +11,7 @@ pub mod integrate;
 mod machine;
 mod pair;
 mod pieces;
+mod root;
 mod row;
 mod runner;
 mod scene;

@@ -5,7 +5,8 @@ use movement::{ByPallet, Pallet};
 use parts::Parts;
 
 use crate::dynamics::{Dynamics, Works};
-use crate::pair::{BALANCE, LEVER, WHEEL};
+use crate::error::Error;
+use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
 use crate::runner::{Event, Halt, Options, Runner};
 use crate::scene::Scene;
 use crate::step::Instant;
@@ -44,12 +45,14 @@ pub struct State {
 pub enum Ending {
     /// The beats asked for were played.
     Played,
-    /// Nothing moves and nothing will.
+    /// Nothing moves and nothing will: `Motion::bearing` says what it stands on.
     Stands,
-    /// Contacts block one another.
+    /// Contacts block one another while parts still move: no forces and no friction satisfy their laws.
     Jams,
     /// The lever is beyond where a banking should have held it.
     BeyondBankings,
+    /// The wheel has turned round once while the balance did not turn: nothing locks it.
+    RunsThrough,
     /// It was given up after more steps than are allowed.
     GivenUp,
 }
@@ -61,6 +64,8 @@ pub struct Motion {
     pub ending: Ending,
     /// Where it ended.
     pub state: State,
+    /// What touches there, in the order of `Meeting`.
+    pub bearing: Vec<Meeting>,
     /// What happened, in order.
     pub events: Vec<Event>,
     /// Work of the drive and losses, by `Place`.
@@ -73,13 +78,17 @@ pub struct Motion {
 
 impl Machine {
     /// Prepares a movement.
-    pub fn new(parts: &Parts, action: &Action, dynamics: Dynamics) -> Machine {
+    ///
+    /// # Errors
+    /// [`Error::Value`] for dynamics that nothing can have ([`Dynamics::check`]).
+    pub fn new(parts: &Parts, action: &Action, dynamics: Dynamics) -> Result<Machine, Error> {
+        dynamics.check()?;
         let bankings = [action.bankings_rad.entry, action.bankings_rad.exit];
         let banked = ByPallet::from_fn(|p: Pallet| {
             let own = action.of(p).next()?;
             own.banked.map(|c| (c.lever_rad, c.wheel_rad))
         });
-        Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked }
+        Ok(Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked })
     }
 
     /// A tooth locked on `pallet`, the lever on its banking, the balance held at `amplitude_rad` on the side from which
@@ -105,11 +114,13 @@ impl Machine {
             Err(Halt::Stands) => Ending::Stands,
             Err(Halt::Jams) => Ending::Jams,
             Err(Halt::BeyondBankings) => Ending::BeyondBankings,
+            Err(Halt::RunsThrough) => Ending::RunsThrough,
             Err(Halt::Endless) => Ending::GivenUp,
         };
         Motion {
             ending,
             state: self.state(&runner.now),
+            bearing: runner.touching_meetings(),
             work_j: runner.works,
             energy_change_j: runner.laws.energy_j(&runner.now.q, &runner.now.v) - energy_j,
             steps: runner.steps,

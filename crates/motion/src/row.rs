@@ -2,7 +2,7 @@
 
 use crate::pair::Gap;
 
-/// Contacts that can bear at once.
+/// Contacts that take part in an impact, and that are tried for bearing after it.
 pub(crate) const MOST: usize = 4;
 
 /// One contact: what its unit force does to each coordinate. The fourth entry is the plate's.

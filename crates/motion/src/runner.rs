@@ -6,9 +6,10 @@ use crate::balance::BalanceState;
 use crate::dynamics::{Dynamics, PLACES, Place, Works};
 use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
 use crate::pieces::{Arrived, Pieces};
+use crate::root::root;
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
-use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S};
+use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S, STILL_RAD_PER_S2};
 use crate::step::{BEARINGS, Instant, Laws, POWERS, Phase, Quintic, Rates, Step};
 use crate::watch::{Watch, reaches};
 
@@ -66,6 +67,8 @@ pub(crate) enum Halt {
     Jams,
     /// The lever is beyond where a banking should have held it.
     BeyondBankings,
+    /// The wheel has turned round without the balance turning.
+    RunsThrough,
     /// More events than are allowed.
     Endless,
 }
@@ -100,6 +103,8 @@ pub(crate) struct Runner<'a> {
     pub(crate) resting: bool,
     /// Whether the wheel has yet to advance in this beat.
     locked: bool,
+    /// Wheel angle when the balance turned last.
+    turned_at_rad: f64,
     /// Sense in which the balance swings, 0 until it does.
     swings: f64,
     /// Contacts that part.
@@ -132,6 +137,8 @@ const MARGIN_RATIO: f64 = 1.1;
 const SHALLOW_M: f64 = 1e-7;
 /// Places within a step at which a gap is looked at.
 const LOOKS: usize = 8;
+/// Turn of the wheel in one step where nothing else moves, rad: chosen smaller than a tooth is wide.
+const LITTLE_RAD: f64 = 0.01;
 /// Corrections of the instant at which parts meet: one, or more where they graze.
 const MOST_CORRECTIONS: usize = 3;
 /// Events other than meetings are located to this part of a step.
@@ -158,6 +165,7 @@ impl<'a> Runner<'a> {
             events: Vec::new(),
             resting: false,
             locked: true,
+            turned_at_rad: now.q[WHEEL],
             swings: 0.0,
             parting: Vec::new(),
             steps: 0,
@@ -185,6 +193,9 @@ impl<'a> Runner<'a> {
             }
             self.swings = sense;
         }
+        if (self.now.q[WHEEL] - self.turned_at_rad).abs() > TAU {
+            return Err(Halt::RunsThrough);
+        }
         // What has just rebounded comes back: the next step ends a little later.
         for row in &self.parting {
             let pull = row.w[0] * self.rates.a[0]
@@ -211,7 +222,7 @@ impl<'a> Runner<'a> {
             if self.steps > self.options.most_steps {
                 return Err(Halt::Endless);
             }
-            let h_s = self.h_s.min(self.longest_s);
+            let h_s = self.h_s.min(self.longest_step_s());
             let step = self.laws.step(&self.watch, &self.now, &self.rates, h_s, &self.phase);
             let allowed = self.options.step_error_ratio;
             // What is not a number counts as an error without bounds.
@@ -239,7 +250,7 @@ impl<'a> Runner<'a> {
             let step = self.step_to(at_s.max(LEAST_STEP_S), cause);
             self.take(&step);
             match cause {
-                Cause::Meets(at) => self.land(at),
+                Cause::Meets(at) => self.land(at, step.from.t_s + 0.1 * step.h_s),
                 Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
@@ -255,12 +266,32 @@ impl<'a> Runner<'a> {
         for _ in 0..MOST_CORRECTIONS {
             let by_s = self.until_closed_s(at, &step.to);
             let lasts_s = step.h_s + by_s;
-            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < LEAST_STEP_S || lasts_s > 2.0 * at_s {
+            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < 0.1 * at_s || lasts_s > 2.0 * at_s {
                 break;
             }
-            step = made(lasts_s);
+            let corrected = made(lasts_s);
+            if !self.goes_in(at, &corrected.to) {
+                break;
+            }
+            step = corrected;
         }
         step
+    }
+
+    /// A hundredth of a period; where the wheel alone moves, and steadily, until it has turned a little.
+    fn longest_step_s(&self) -> f64 {
+        let stands = |k: usize| self.now.v[k].abs() <= REST_RAD_PER_S && self.rates.a[k].abs() <= STILL_RAD_PER_S2;
+        if stands(LEVER) && stands(BALANCE) && self.rates.a[WHEEL].abs() <= STILL_RAD_PER_S2 {
+            self.longest_s.max(LITTLE_RAD / self.now.v[WHEEL].abs().max(REST_RAD_PER_S))
+        } else {
+            self.longest_s
+        }
+    }
+
+    /// Whether a pair is, or is coming, within the range of its contact.
+    fn goes_in(&self, at: usize, now: &Instant) -> bool {
+        let ahead = [0, 1, 2].map(|k| now.q[k] + LOOK_S * now.v[k]);
+        self.watch.pairs[at].gap(&self.laws.scene.turns(&ahead)).inside_m >= -SLACK_M
     }
 
     /// Time in which the gap of a pair closes at the rate at which it closes now.
@@ -291,6 +322,7 @@ impl<'a> Runner<'a> {
     fn turns(&mut self) {
         self.events.push(Event::Extreme { t_s: self.now.t_s, balance_rad: self.now.q[BALANCE] - self.laws.rest_rad });
         self.locked = true;
+        self.turned_at_rad = self.now.q[WHEEL];
     }
 
     /// Takes a step: state and works.
@@ -334,8 +366,8 @@ impl<'a> Runner<'a> {
         }
     }
 
-    /// Moves to where the gap of a pair closes, from what the search for it left.
-    fn land(&mut self, at: usize) {
+    /// Moves to where the gap of a pair closes, from what the search for it left, but not back before an instant.
+    fn land(&mut self, at: usize, not_before_s: f64) {
         for _ in 0..2 {
             let watched = &self.watch.pairs[at];
             let gap = watched.gap(&self.laws.scene.turns(&self.now.q));
@@ -346,11 +378,17 @@ impl<'a> Runner<'a> {
                 break;
             }
             let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
+            let mut there = self.now;
+            there.t_s += by_s;
             for k in 0..3 {
-                self.now.q[k] += by_s * (self.now.v[k] + 0.5 * by_s * rates.a[k]);
-                self.now.v[k] += by_s * rates.a[k];
+                there.q[k] += by_s * (there.v[k] + 0.5 * by_s * rates.a[k]);
+                there.v[k] += by_s * rates.a[k];
             }
-            self.now.t_s += by_s;
+            // Come round the end of a face it stays where it came in.
+            if there.t_s < not_before_s || !self.goes_in(at, &there) {
+                break;
+            }
+            self.now = there;
             self.count(rates.power_w.map(|w| by_s * w));
         }
     }
@@ -504,9 +542,7 @@ impl<'a> Runner<'a> {
             } else if let (Some(low), true) = (open, gap_m < 0.0) {
                 let found = h_s * (low + root(x - low, 1e-14, |by| curve.at(low + by).0));
                 // As when it is settled: a contact at the end of a face counts when it is going in.
-                let there = step.at(found);
-                let ahead = [0, 1, 2].map(|k| there.q[k] + LOOK_S * there.v[k]);
-                if watched.gap(&scene.turns(&ahead)).inside_m >= -SLACK_M {
+                if self.goes_in(place, &step.at(found)) {
                     return Some(found);
                 }
                 open = None;
@@ -515,7 +551,8 @@ impl<'a> Runner<'a> {
         // In one another somewhere and not at the start: come back at once after it had let go, or come round the end of
         // a face. Deeper than it can have moved, the two look at one another across a thin body.
         let inside = |gap: &Gap| gap.gap_m < -TOUCH_M && gap.inside_m >= 0.0;
-        if !passes_by || (inside(from) && from.gap_m < -DEEP_M) {
+        let parts = ends[0][1] > 0.0;
+        if !passes_by || (inside(from) && (parts || from.gap_m < -DEEP_M)) {
             return None;
         }
         let at = |s: f64| watched.gap(&scene.turns(&step.at(s).q));
@@ -533,38 +570,4 @@ impl<'a> Runner<'a> {
         }
         (at(high).gap_m > -DEEP_M).then_some(high)
     }
-}
-
-/// Where a function that is positive at 0 and negative at `end` first passes 0, nearly, to a part of `end`;
-/// 0 where it is not positive at the start.
-///
-/// Chords, the end that stays weighed down: N. Anderson, A. Bjorck, BIT 13 (1973) 253-264 (from memory).
-pub(crate) fn root(end: f64, located_ratio: f64, value: impl Fn(f64) -> f64) -> f64 {
-    let (mut old, mut new) = (0.0, end);
-    let (mut at_old, mut at_new) = (value(old), value(new));
-    if at_old <= 0.0 {
-        return 0.0;
-    }
-    for _ in 0..100 {
-        let (low, high) = (f64::min(old, new), f64::max(old, new));
-        let mut next = new - at_new * (new - old) / (at_new - at_old);
-        if !(next > low && next < high) {
-            next = 0.5 * (low + high);
-        }
-        if high - low <= located_ratio * end || next == low || next == high {
-            break;
-        }
-        let at_next = value(next);
-        if at_next == 0.0 {
-            return next;
-        }
-        if (at_next < 0.0) == (at_new < 0.0) {
-            let weight = 1.0 - at_next / at_new;
-            at_old *= if weight > 0.0 { weight } else { 0.5 };
-        } else {
-            (old, at_old) = (new, at_new);
-        }
-        (new, at_new) = (next, at_next);
-    }
-    if at_new < 0.0 { new } else { old }
 }

@@ -18,10 +18,10 @@ pub(crate) const DEEP_M: f64 = 1e-8;
 /// Angular speeds smaller than this are rest, rad/s: ten orders below those of a beat.
 pub(crate) const REST_RAD_PER_S: f64 = 1e-8;
 
-/// Accelerations smaller than this are rounding, m/s²: fifteen orders below those of a beat.
-const STILL_M_PER_S2: f64 = 1e-12;
+/// Accelerations smaller than this are rounding, m/s²: eleven orders below those of a beat, chosen.
+const STILL_M_PER_S2: f64 = 1e-9;
 /// Angular accelerations smaller than this are rounding, rad/s²: eight orders below those of a beat, chosen.
-const STILL_RAD_PER_S2: f64 = 1e-3;
+pub(crate) const STILL_RAD_PER_S2: f64 = 1e-3;
 /// A contact that slips no faster than this may stick, m/s: six orders below the slips of a beat, chosen; twice what is
 /// left where the sense of a slip was seen to change.
 pub(crate) const STICK_M_PER_S: f64 = 2e-7;
@@ -29,7 +29,7 @@ pub(crate) const STICK_M_PER_S: f64 = 2e-7;
 /// Three coordinates, each going on one of three ways.
 const SENSES: usize = 27;
 
-/// Which of its three ways the contact at a place goes, by a number that says so for all.
+/// Which of its three ways the contact or coordinate at a place goes, by a number that says so for all.
 fn way(number: usize, place: usize) -> usize {
     number / 3_usize.pow(place as u32) % 3
 }
@@ -61,6 +61,15 @@ impl Runner<'_> {
         let lasting: Vec<Touching> =
             touching.into_iter().filter(|t| t.row.opening_m_per_s <= SPEED_M_PER_S).take(MOST).collect();
         self.choose(&lasting)
+    }
+
+    /// What touches, each meeting once.
+    pub(crate) fn touching_meetings(&mut self) -> Vec<Meeting> {
+        let touching = self.touching();
+        let mut out: Vec<Meeting> = touching.iter().map(|t| self.watch.pairs[t.at].pair.meeting).collect();
+        out.sort();
+        out.dedup();
+        out
     }
 
     /// Every pair that touches and is not about to pass the end of a face.
@@ -176,8 +185,8 @@ impl Runner<'_> {
     fn senses(&self, number: usize) -> Option<[f64; 3]> {
         let mut out = [0.0; 3];
         for (k, sense) in out.iter_mut().enumerate() {
-            let (v, way) = (self.now.v[k], number / 3_usize.pow(k as u32) % 3);
-            *sense = match way {
+            let v = self.now.v[k];
+            *sense = match way(number, k) {
                 0 if v != 0.0 => v.signum(),
                 _ if v != 0.0 => return None,
                 0 => -1.0,
@@ -250,7 +259,7 @@ impl Runner<'_> {
             // A slip that is only about to begin has to begin in the sense assumed.
             let begins = t.row.slip_m_per_s.abs() > STICK_M_PER_S || {
                 let curve = self.laws.slip_curve_m_per_s2(&self.watch.pairs[t.at], &self.now.q, &self.now.v);
-                (along(&t.row.t) + curve) * bearing.sense >= 0.0
+                (along(&t.row.t) + curve) * bearing.sense >= -STILL_M_PER_S2
             };
             if !begins {
                 return None;
@@ -258,7 +267,7 @@ impl Runner<'_> {
         }
         let begins = |k: usize| match senses[k] {
             0.0 => rates.spare_n_m[k] >= 0.0,
-            sense => self.now.v[k] != 0.0 || rates.a[k] * sense >= 0.0,
+            sense => self.now.v[k] != 0.0 || rates.a[k] * sense >= -STILL_RAD_PER_S2,
         };
         (0..3).all(begins).then_some((phase, rates))
     }

@@ -15,6 +15,11 @@ const MOST_MAPS: usize = 60;
 /// Amplitudes are found to this, rad: a ten-thousandth of a degree, chosen a thousand times finer than is measured.
 const FOUND_RAD: f64 = 1.7e-6;
 
+/// Parts of a pitch, and rad of the lever, beyond which it is another tooth or another banking: chosen, far above what a
+/// beat errs and far below a tooth and a travel.
+const OTHER_TOOTH_RATIO: f64 = 0.25;
+const OTHER_BANKING_RAD: f64 = 0.01;
+
 /// A motion that repeats itself after two beats.
 #[derive(Clone, Debug)]
 pub struct Steady {
@@ -109,7 +114,8 @@ impl Machine {
                     slope = secant;
                 }
             }
-            let next = at - change / slope;
+            // No further at once than to half the amplitude: the slope is that of where it is.
+            let next = (at - change / slope).max(0.25 * at);
             if (next.sqrt() - amplitude_rad).abs() < FOUND_RAD {
                 let played = beats(&motion.events, Pallet::Entry);
                 let &[first, second] = played.as_slice() else { return Err(NotSteady::OutOfStep(Box::new(motion))) };
@@ -123,7 +129,7 @@ impl Machine {
                     maps,
                 });
             }
-            if maps == MOST_MAPS || next <= 0.0 {
+            if maps == MOST_MAPS {
                 return Err(NotSteady::Unsettled { amplitude_rad, change_rad });
             }
             before = Some((at, change));
@@ -135,6 +141,7 @@ impl Machine {
     /// Whether a state is that of before, one tooth on.
     fn in_step(&self, from: &State, to: &State) -> bool {
         let by_rad = to.wheel_rad - from.wheel_rad + self.scene.pitch_rad;
-        by_rad.abs() < 0.25 * self.scene.pitch_rad && (to.lever_rad - from.lever_rad).abs() < 0.01
+        by_rad.abs() < OTHER_TOOTH_RATIO * self.scene.pitch_rad
+            && (to.lever_rad - from.lever_rad).abs() < OTHER_BANKING_RAD
     }
 }

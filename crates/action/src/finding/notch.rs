@@ -26,13 +26,17 @@ pub(super) fn of_notch(parts: &Parts, action: &Action, out: &mut Vec<Finding>) {
 /// By how much the jewel, where it reaches deepest, stands beyond the floor of the notch; negative where it has room.
 /// It reaches deepest on the line of centres.
 fn short_m(parts: &Parts) -> Option<f64> {
+    let line_m = (parts.centres.balance_m - parts.centres.pallet_m).norm();
+    Some(floor_m(parts)? - (line_m - parts.roller.jewel_reach_m))
+}
+
+/// Distance of the notch's floor from the pallet axis, along the fork.
+pub(crate) fn floor_m(parts: &Parts) -> Option<f64> {
     let floor = parts.lever.fork.features.iter().filter(|f| Face::from(f.label) == Face::NotchFloor);
-    let floor_m = floor
+    floor
         .filter_map(|f| match f.shape {
             Shape::Flat(flat) => Some(flat.start.dot(&parts.lever.fork_axis)),
             Shape::Round(_) => None,
         })
-        .reduce(f64::max)?;
-    let line_m = (parts.centres.balance_m - parts.centres.pallet_m).norm();
-    Some(floor_m - (line_m - parts.roller.jewel_reach_m))
+        .reduce(f64::max)
 }

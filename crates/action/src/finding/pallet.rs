@@ -10,7 +10,7 @@ use crate::limit::{BANKED_SOURCE, FRICTION_RATIO, FRICTION_SOURCE, GEOMETRY, LAN
 use crate::pallet::{NOTHING_RAD, NoAction};
 
 /// What keeps the cycle from being played.
-pub(super) fn broken_cycle(broken: Broken) -> Finding {
+pub(crate) fn broken_cycle(broken: Broken) -> Finding {
     match broken {
         Broken::NoBanking { pallet } => fault(
             "no-banking",

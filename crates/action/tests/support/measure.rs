@@ -29,7 +29,7 @@ pub fn measure(name: &str, solved: &Solved) -> Result<Option<f64>, String> {
     if let Some((pallet, of)) = name.split_once('.') {
         let pallet = if pallet == "entry" { Pallet::Entry } else { Pallet::Exit };
         let own = solved.action.of(pallet).next().ok_or("no beat")?;
-        let ratio = |c: &Contact| 1.0 / c.torque_ratio(pallet);
+        let ratio = |c: &Contact| -pallet.outward() * c.wheel_arm_m / c.lever_arm_m;
         let lifting = || lifting(own);
         let on_tooth = |f: Face| matches!(f, Face::ToothImpulse);
         return match of {

@@ -1,13 +1,13 @@
 //! From a worked-out movement to the sheet that the page shows.
 
-use action::{Contact, FigureId, Instant, Scratch, oscillation, sample_curve};
+use action::{Contact, FigureId, Instant, Scratch, Turned, oscillation, sample_curve, struck};
 use movement::{Diagnostic, Pallet, ParamId, ParamKind as K};
 use plane::Vector;
 
 use crate::bench::handles::handles;
 use crate::bench::outlines::bodies;
 use crate::bench::wire::{
-    ContactCurve, DiagnosticRow, FigureRow, FindingRow, Oscillation, Sheet, Span, ValueRow, View,
+    ContactCurve, DiagnosticRow, FigureRow, FindingRow, Oscillation, Sheet, ShockRow, Span, StopRow, ValueRow, View,
 };
 use crate::input::Loaded;
 use crate::tables::{alike, verdict};
@@ -51,9 +51,10 @@ pub fn sheet(loaded: &Loaded, wanted: &Wanted) -> Sheet {
         tooth_count: parts.wheel.tooth_count,
         beat_count: action.beats.len() as u32,
         bodies: bodies(&loaded.build),
-        oscillation: turned.as_deref().map(columns),
+        oscillation: (!turned.instants.is_empty()).then(|| columns(&turned)),
+        stop: turned.stop.map(|stop| StopRow { name: stop.name().to_owned(), message: stop.to_string() }),
         bankings_deg: [bankings.entry, bankings.exit].map(|b| b.map(f64::to_degrees)),
-        findings: findings(loaded),
+        findings: findings(loaded, &turned.instants),
         figures: FigureId::all().map(|id| figure(loaded, id)).collect(),
         values: if whole { values.collect() } else { Vec::new() },
         handles: handles(&loaded.statement.values, &loaded.build, wanted.held.as_deref()),
@@ -67,7 +68,7 @@ fn mm(v: Vector) -> [f64; 2] {
     [v.x * 1e3, v.y * 1e3]
 }
 
-fn findings(loaded: &Loaded) -> Vec<FindingRow> {
+fn findings(loaded: &Loaded, instants: &[Instant]) -> Vec<FindingRow> {
     let groups = alike(&loaded.findings).enumerate();
     let rows = groups.flat_map(|(group, found)| found.iter().map(move |f| (group, f)));
     rows.map(|(group, f)| FindingRow {
@@ -79,6 +80,7 @@ fn findings(loaded: &Loaded) -> Vec<FindingRow> {
         figure: f.figure.map(|id| id.to_string()),
         moved_by: f.moved_by.iter().map(ToString::to_string).collect(),
         place_mm: f.place_m.or_else(|| place_of(loaded, f)).map(mm),
+        instants: struck(&loaded.build.parts, f, instants).iter().map(|r| [r.start as u32, r.end as u32]).collect(),
         group: group as u32,
     })
     .collect()
@@ -121,8 +123,15 @@ fn figure(loaded: &Loaded, id: FigureId) -> FigureRow {
     }
 }
 
+/// A number without the digits that nobody needs: to 1e-10 of a degree or mm, on the smallest wheel a ten-thousandth of
+/// what a drawing may be off by.
+fn short(value: f64) -> f64 {
+    (value * 1e10).round() / 1e10
+}
+
 /// Instants as columns, and the phases they belong to.
-fn columns(instants: &[Instant]) -> Oscillation {
+fn columns(turned: &Turned) -> Oscillation {
+    let instants = &turned.instants;
     let mut spans: Vec<Span> = Vec::new();
     let mut span = Vec::with_capacity(instants.len());
     let touching = |c: &Contact| format!("{} on {}", c.tooth_face.name(), c.stone_face.name());
@@ -145,18 +154,21 @@ fn columns(instants: &[Instant]) -> Oscillation {
         }
         span.push(spans.len() as u32 - 1);
     }
-    let degrees = |read: fn(&Instant) -> f64| instants.iter().map(|i| read(i).to_degrees()).collect();
+    let degrees = |read: fn(&Instant) -> f64| instants.iter().map(|i| short(read(i).to_degrees())).collect();
     let contact = |c: &Contact| {
         let [x, y] = mm(c.point_m);
-        [x, y, c.normal.x, c.normal.y, c.wheel_arm_m * 1e3, c.lever_arm_m * 1e3]
+        [x, y, c.normal.x, c.normal.y, c.wheel_arm_m * 1e3, c.lever_arm_m * 1e3].map(short)
     };
+    let shock = |&(at, shock): &(usize, action::Shock)| ShockRow { instant: at as u32, name: shock.name().to_owned() };
     Oscillation {
+        first_beat: turned.first as u32,
         wheel_deg: degrees(|i| i.wheel_rad),
         lever_deg: degrees(|i| i.lever_rad),
         jewel_deg: degrees(|i| i.jewel_rad),
         span,
         contact: instants.iter().map(|i| i.contact.as_ref().map(contact)).collect(),
         spans,
+        shocks: turned.shocks.iter().map(shock).collect(),
     }
 }
 
@@ -186,7 +198,7 @@ fn curve(parts: &parts::Parts, own: &action::PalletAction) -> ContactCurve {
         pallet: own.pallet.name().to_owned(),
         lever_deg: points.iter().map(|c| c.lever_rad.to_degrees()).collect(),
         advance_deg: points.iter().map(|c| (own.unlocking.wheel_rad - c.wheel_rad).to_degrees()).collect(),
-        torque_ratio: points.iter().map(|c| Some(c.torque_ratio(own.pallet)).filter(|r| r.is_finite())).collect(),
+        torque_ratio: points.iter().map(|c| c.torque_ratio(own.pallet)).collect(),
     }
 }
 
@@ -211,4 +223,68 @@ pub fn diagnostics(all: &[Diagnostic], source: &str, text: &str) -> Vec<Diagnost
         }
     };
     sorted.into_iter().map(row).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::{DEMO, work_out};
+
+    fn demo(changes: &str) -> Loaded {
+        let mut statement = movement::read("demo", DEMO).statement;
+        let changes: Vec<String> = changes.split_whitespace().map(str::to_owned).collect();
+        statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
+        work_out(statement, Vec::new()).unwrap_or_else(|refused| panic!("{:?}", refused.diagnostics))
+    }
+
+    fn of(loaded: &Loaded, held: Option<Vec<ParamId>>) -> Sheet {
+        sheet(loaded, &Wanted { beat: 0, held })
+    }
+
+    #[test]
+    fn what_is_drawn_is_the_same_while_something_is_held() {
+        let loaded = demo("pallets.exit.stone_out_mm=0.002");
+        let own = K::StoneOut.at(Pallet::Exit);
+        let (whole, brief) = (of(&loaded, None), of(&loaded, Some(vec![own])));
+        let text = |sheet: &Sheet| {
+            let drawn = (&sheet.bodies, &sheet.oscillation, &sheet.findings, &sheet.figures, &sheet.views);
+            serde_json::to_string(&drawn).unwrap_or_default()
+        };
+        assert_eq!(text(&whole), text(&brief));
+        let paths: Vec<&str> = brief.handles.iter().map(|h| h.path.as_str()).collect();
+        assert_eq!(paths, ["pallets.exit.stone_out_mm"]);
+        assert!(brief.values.is_empty() && brief.curves.is_empty());
+        assert!(whole.handles.len() > 10 && !whole.values.is_empty() && whole.curves.len() == 2);
+    }
+
+    /// On the demo's rounded heel the wheel's arm goes to nothing at the let-off.
+    #[test]
+    fn where_the_wheel_has_no_arm_there_is_no_ratio_of_torques() {
+        let sheet = of(&demo(""), None);
+        for curve in &sheet.curves {
+            assert_eq!(curve.torque_ratio.last(), Some(&None), "{}", curve.pallet);
+            let given: Vec<f64> = curve.torque_ratio.iter().flatten().copied().collect();
+            assert!(given.len() > 20 && given.iter().all(|ratio| ratio.abs() < 20.0), "{given:?}");
+        }
+    }
+
+    #[test]
+    fn a_fault_of_overlapping_parts_names_its_instants() {
+        let sheet = of(&demo("guard.bend_mm=0.06"), None);
+        let count = sheet.oscillation.as_ref().map_or(0, |o| o.wheel_deg.len()) as u32;
+        let guard = sheet.findings.iter().find(|f| f.code == "guard-strikes-crescent");
+        let instants = guard.map_or(&[][..], |f| &f.instants);
+        assert!(matches!(instants, [[first, end]] if first < end && *end < count), "{instants:?} of {count}");
+        assert!(sheet.stop.is_none());
+    }
+
+    #[test]
+    fn what_stops_is_said_with_the_instants_up_to_it() {
+        let sheet = of(&demo("bankings.exit.open_mm=-0.02"), None);
+        let stop = sheet.stop.expect("it stops");
+        assert_eq!(stop.name, "lever on banking");
+        let last = sheet.oscillation.and_then(|o| o.lever_deg.last().copied()).expect("it is turned up to there");
+        let banking = sheet.bankings_deg[1].expect("the lever meets it");
+        assert!((last - banking).abs() < 1e-9, "{last} {banking}");
+    }
 }

@@ -177,8 +177,10 @@ pub struct Sheet {
     pub beat_count: u32,
     /// The parts.
     pub bodies: Vec<Outlined>,
-    /// The oscillation turned through; nothing where the cycle cannot be played.
+    /// The oscillation as far as it can be turned; nothing where it cannot be turned at all.
     pub oscillation: Option<Oscillation>,
+    /// What keeps it from being turned on from its last instant; nothing where both beats are whole.
+    pub stop: Option<StopRow>,
     /// Lever angles at the bankings, entry and exit, as far as it meets them.
     pub bankings_deg: [Option<f64>; 2],
     /// What was found wrong, worst first.
@@ -228,6 +230,8 @@ pub struct Outlined {
 /// Columns of one oscillation: entry `i` of every column is one instant.
 #[derive(Serialize, TS, Debug)]
 pub struct Oscillation {
+    /// Number of the beat it begins with, from 0.
+    pub first_beat: u32,
     /// Wheel angle, running on.
     pub wheel_deg: Vec<f64>,
     /// Lever angle.
@@ -241,6 +245,26 @@ pub struct Oscillation {
     pub contact: Vec<Option<[f64; 6]>>,
     /// Phases in order.
     pub spans: Vec<Span>,
+    /// The shocks of the beats, in order.
+    pub shocks: Vec<ShockRow>,
+}
+
+/// A shock.
+#[derive(Serialize, TS, Debug)]
+pub struct ShockRow {
+    /// The instant at which it comes.
+    pub instant: u32,
+    /// Its name.
+    pub name: String,
+}
+
+/// What stops the oscillation.
+#[derive(Serialize, TS, Debug)]
+pub struct StopRow {
+    /// A few words.
+    pub name: String,
+    /// The sentence.
+    pub message: String,
 }
 
 /// One phase of one beat.
@@ -277,6 +301,9 @@ pub struct FindingRow {
     pub moved_by: Vec<String>,
     /// Where it is on the plate.
     pub place_mm: Option<[f64; 2]>,
+    /// Instants of the oscillation at which the parts concerned overlap: of each stretch the first and the one after the
+    /// last; none where it is about something else.
+    pub instants: Vec<[u32; 2]>,
     /// Number of the group of like findings it belongs to.
     pub group: u32,
 }
@@ -348,7 +375,7 @@ pub struct ContactCurve {
     pub lever_deg: Vec<f64>,
     /// Wheel angle, counted from where the tooth is unlocked, in the sense of its advance.
     pub advance_deg: Vec<f64>,
-    /// Torque on the lever over torque on the wheel; nothing where the wheel has no arm.
+    /// Torque on the lever over torque on the wheel; nothing above 20, where the wheel's arm goes to nothing.
     pub torque_ratio: Vec<Option<f64>>,
 }
 
@@ -435,6 +462,8 @@ mod tests {
             Outlined,
             Oscillation,
             Span,
+            ShockRow,
+            StopRow,
             FindingRow,
             FigureRow,
             ValueRow,

@@ -40,7 +40,7 @@ pub fn dynamics() -> Dynamics {
 pub fn machine_of(values: &Values, dynamics: Dynamics) -> Option<Machine> {
     let build = parts::build(values).ok()?;
     let action = action::solve(&build.parts, &mut action::Scratch::default());
-    Some(Machine::new(&build.parts, &action, dynamics))
+    Some(Machine::new(&build.parts, &action, dynamics).expect("dynamics that something can have"))
 }
 
 /// The machine of the handbook's movement.
