@@ -48,8 +48,8 @@ mod rows {
         WheelRadiusChange "wheel.radius_change_mm" "dR", Millimetre, -2..2, Value(0.0), Bench, "Added to toe and heel radius of every tooth, the rest unchanged (a wheel cut large, or topped)";
         WheelEccentricity "wheel.eccentricity_mm" "e", Millimetre, 0..2, Value(0.0), Bench, "Distance of the toothing's centre from the axis of the arbor (half the total indicator reading)";
         WheelEccentricityAngle "wheel.eccentricity_angle_deg" "ea", Degree, -360..360, Value(0.0), Bench, "Direction of that displacement, anticlockwise from the toe of tooth 0";
-        WheelInertia "wheel.inertia_mg_cm2" "Jw", MilligramSquareCentimetre, 0.00001..100000, Of(0.018, &[(ParamKind::BalanceInertia, 1)], "0.018 of balance.inertia_mg_cm2"), Motion, "Moment of inertia of escape wheel and pinion, that of the train reflected to them";
-        WheelTorque "wheel.torque_un_m" "M", MicronewtonMetre, 0..1000000, Of(15.8, &[(ParamKind::BalanceInertia, 1), (ParamKind::BalanceBeats, 2)], "1.6 of the hairspring's stiffness per radian"), Motion, "Torque on the escape wheel while it advances";
+        WheelInertia "wheel.inertia_mg_cm2" "Jw", MilligramSquareCentimetre, 0.0000001..100000000, Of(0.018, &[(ParamKind::BalanceInertia, 1)], "0.018 of balance.inertia_mg_cm2"), Motion, "Moment of inertia of escape wheel and pinion, that of the train reflected to them";
+        WheelTorque "wheel.torque_un_m" "M", MicronewtonMetre, 0..1000000000, Of(15.8, &[(ParamKind::BalanceInertia, 1), (ParamKind::BalanceBeats, 2)], "1.6 of the hairspring's stiffness per radian"), Motion, "Torque on the escape wheel while it advances";
         TrainFriction "wheel.train_friction_ratio" "ft", Ratio, 0..1, Value(0.0), Motion, "Friction of the train as a part of the torque: turned back, the wheel is driven with 1 + twice this";
         ToothLonger "wheel.teeth.*.longer_mm" "dl", Millimetre, -2..2, Value(0.0), Bench, "This tooth's toe and heel stand so much farther from the wheel centre (negative: short)";
         ToothBent "wheel.teeth.*.bent_deg" "db", Degree, -10..10, Value(0.0), Bench, "This tooth is turned about the wheel centre, anticlockwise positive (late)";
@@ -84,8 +84,8 @@ mod rows {
         LeverLineAngle "lever.line_angle_deg" "la", Degree, -180..180, Value(0.0), Dimension, "Angle at the pallet centre from the line of centres, produced, to the balance centre; 0 in-line lever, 90 right-angled, anticlockwise positive";
         LeverBarWidth "lever.bar_width_mm" "wb", Millimetre, 0.01..20, OfWheel(0.14), Dimension, "Width of the lever bar, on whose sides the bankings bear";
         LeverArmWidth "lever.arm_width_mm" "wa", Millimetre, 0.01..20, OfWheel(0.2), Dimension, "Width of the pallet arms";
-        LeverInertia "lever.inertia_mg_cm2" "Jl", MilligramSquareCentimetre, 0.00001..100000, Of(0.016, &[(ParamKind::BalanceInertia, 1)], "0.016 of balance.inertia_mg_cm2"), Motion, "Moment of inertia of lever, stones and arbor about the pallet axis";
-        LeverPivotFriction "lever.pivot_friction_un_m" "Rl", MicronewtonMetre, 0..10000, Value(0.0), Motion, "Friction torque of the lever's pivots";
+        LeverInertia "lever.inertia_mg_cm2" "Jl", MilligramSquareCentimetre, 0.0000001..100000000, Of(0.016, &[(ParamKind::BalanceInertia, 1)], "0.016 of balance.inertia_mg_cm2"), Motion, "Moment of inertia of lever, stones and arbor about the pallet axis";
+        LeverPivotFriction "lever.pivot_friction_un_m" "Rl", MicronewtonMetre, 0..1000000000, Value(0.0), Motion, "Friction torque of the lever's pivots";
         ForkLength "fork.length_mm" "l", Millimetre, 0.1..300, Closed, Dimension, "Distance from the pallet centre to the jewel's centre as it enters the notch";
         ForkRatioOfRadii "fork.ratio_of_radii" "q", Ratio, 0.5..20, Absent, Wanted, "Fork length divided by the jewel's distance from the balance centre";
         ForkNotchWidth "fork.notch_width_mm" "wn", Millimetre, 0.01..20, Closed, Dimension, "Width of the fork notch";
@@ -121,12 +121,12 @@ mod rows {
         RollerCrescentTurn "roller.crescent_turn_deg" "tc", Degree, -60..60, Value(0.0), Bench, "Safety roller turned against the impulse roller; anticlockwise positive";
         BalanceLift "balance.lift_deg" "lb", Degree, 5..120, Closed, Wanted, "Lift at the balance: from the jewel meeting the notch, lever on its banking, to let-off, run included; the mean of both pallets where they differ";
         BalanceLiftOfRadii "balance.lift_of_radii_deg" "lr", Degree, 5..120, Closed, Wanted, "Balance angle of the lever's travel between the let-offs by the radii alone: jewel's centre on the fork's middle at both ends, no freedom, no run";
-        BalanceInertia "balance.inertia_mg_cm2" "Jb", MilligramSquareCentimetre, 0.001..10000000, Of(1e4, &[(ParamKind::WheelLockingRadius, 5)], "10,000 kg/m3 times the fifth power of the locking radius"), Motion, "Moment of inertia of the balance";
+        BalanceInertia "balance.inertia_mg_cm2" "Jb", MilligramSquareCentimetre, 0.00001..1000000000, Of(1e4, &[(ParamKind::WheelLockingRadius, 5)], "10,000 kg/m3 times the fifth power of the locking radius"), Motion, "Moment of inertia of the balance";
         BalanceBeats "balance.beats_per_hour" "n", PerHour, 1800..72000, Value(18000.0), Motion, "Beats an hour of the free balance: with its inertia, the stiffness of the hairspring";
         BalanceQuality "balance.quality_ratio" "Q", Ratio, 2..100000, Value(250.0), Motion, "Quality factor of the balance at quality_amplitude_deg: 2 pi times the energy it has over what it loses in an oscillation";
         BalanceQualityAmplitude "balance.quality_amplitude_deg" "Aq", Degree, 10..340, Value(270.0), Motion, "Amplitude at which the quality factor is stated";
         BalanceDryLoss "balance.dry_loss_ratio" "sd", Ratio, 0..1, Value(0.25), Motion, "Part of that loss which is dry friction at the pivots; the rest grows with the speed";
-        SpringCubic "balance.spring_cubic_ratio" "c3", Ratio, -0.1..0.1, Value(0.0), Motion, "How the hairspring departs from a straight line: its torque is k a (1 + c3 a2), a in radians";
+        SpringCubic "balance.spring_cubic_ratio" "c3", Ratio, -0.02..0.02, Value(0.0), Motion, "How the hairspring departs from a straight line: its torque is k a (1 + c3 a2), a in radians";
         CentresWheelPallet "centres.wheel_pallet_mm" "C", Millimetre, 0.2..300, Closed, Dimension, "Distance from wheel centre to pallet centre";
         CentresPalletBalance "centres.pallet_balance_mm" "D", Millimetre, 0.2..400, Closed, Dimension, "Distance from pallet centre to balance centre";
         CentresWheelPalletChange "centres.wheel_pallet_change_mm" "dC", Millimetre, -2..2, Value(0.0), Bench, "Wheel and pallet centres farther apart than the parts were made for";
@@ -153,7 +153,7 @@ mod rows {
         JewelRebound "surfaces.jewel_rebound_ratio" "ej", Ratio, 0..0.95, Value(0.3), Motion, "Restitution of jewel and fork";
         GuardRebound "surfaces.guard_rebound_ratio" "eg", Ratio, 0..0.95, Value(0.3), Motion, "Restitution of guard and safety roller";
         BankingRebound "surfaces.banking_rebound_ratio" "eb", Ratio, 0..0.95, Value(0.3), Motion, "Restitution of lever and banking";
-        KeepSpeed "surfaces.keep_mm_per_s" "vk", MillimetrePerSecond, 0.001..100, Value(5.0), Motion, "Speed of approach below which two parts stay together";
+        KeepSpeed "surfaces.keep_mm_per_s" "vk", MillimetrePerSecond, 0.1..100, Value(5.0), Motion, "Speed of approach below which two parts stay together";
     }
 }
 pub use rows::{ParamKind, TABLE};

@@ -108,7 +108,9 @@ fn once_row(text: &mut String, row: &Param, key: &str, tooth_count: u32, locking
             let rounded = (ratio * locking_radius_mm * 1e4).round() / 1e4;
             format!("#{key} = {}", written(row, rounded.max(row.min).min(row.max)))
         }
-        (None, IfUnstated::Of(..) | IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent) => format!("#{key} ="),
+        (None, IfUnstated::Of(..) | IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent) => {
+            format!("#{key} =")
+        }
     };
     row_lines(text, row, &statement);
 }

@@ -143,7 +143,7 @@ fn plant(movement: &mut Movement) -> Result<(), Vec<Diagnostic>> {
 /// Gives every unstated parameter that has a default of its own that value.
 fn fill_defaults(movement: &mut Movement) {
     let radius_m = movement.si(K::WheelLockingRadius);
-    let mut follow: Vec<(ParamId, f64, &[(K, i32)])> = Vec::new();
+    let mut follow = Vec::new();
     for id in ParamId::dense() {
         if movement.get(id).is_some() {
             continue;
@@ -156,7 +156,9 @@ fn fill_defaults(movement: &mut Movement) {
         }
     }
     // What others follow from comes first.
-    while let Some(at) = follow.iter().position(|(_, _, of)| of.iter().all(|(k, _)| movement.get(k.once()).is_some())) {
+    let is_known =
+        |movement: &Movement, powers: &[(K, i32)]| powers.iter().all(|(k, _)| movement.get(k.once()).is_some());
+    while let Some(at) = follow.iter().position(|&(_, _, powers)| is_known(movement, powers)) {
         let (id, factor, powers) = follow.swap_remove(at);
         let si = powers.iter().fold(factor, |product, &(kind, power)| product * movement.si(kind).powi(power));
         movement.set(id, si, Origin::Default);
