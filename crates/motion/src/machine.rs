@@ -100,12 +100,25 @@ impl Machine {
 
     /// Plays a motion until the balance has turned `extremes` times.
     pub fn play(&self, from: &State, extremes: usize, options: Options) -> Motion {
+        self.play_seen(from, extremes, options, |_| ())
+    }
+
+    /// The same, looked at when it has begun and after every event.
+    pub(crate) fn play_seen(
+        &self,
+        from: &State,
+        extremes: usize,
+        options: Options,
+        mut see: impl FnMut(&Runner<'_>),
+    ) -> Motion {
         let mut runner = Runner::new(&self.scene, &self.dynamics, self.rest_rad, options, self.instant(from));
         let energy_j = runner.laws.energy_j(&runner.now.q, &runner.now.v);
         let mut ended = runner.begin();
+        see(&runner);
         let (mut seen, mut turned) = (0, 0);
         while ended.is_ok() && turned < extremes {
             ended = runner.advance();
+            see(&runner);
             turned += runner.events[seen..].iter().filter(|e| matches!(e, Event::Extreme { .. })).count();
             seen = runner.events.len();
         }
@@ -135,7 +148,7 @@ impl Machine {
         Instant { t_s: state.t_s, q, v }
     }
 
-    fn state(&self, now: &Instant) -> State {
+    pub(crate) fn state(&self, now: &Instant) -> State {
         State {
             t_s: now.t_s,
             wheel_rad: now.q[WHEEL],

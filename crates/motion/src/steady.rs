@@ -76,6 +76,16 @@ pub enum NotSteady {
     },
 }
 
+impl NotSteady {
+    /// What was played last, where it was kept.
+    pub fn motion(&self) -> Option<&Motion> {
+        match self {
+            NotSteady::Ended(motion) | NotSteady::OutOfStep(motion) => Some(motion),
+            NotSteady::DoesNotLock | NotSteady::Unsettled { .. } => None,
+        }
+    }
+}
+
 impl Machine {
     /// Finds the steady motion near an amplitude of 270 deg, teeth alike.
     ///

@@ -1,0 +1,151 @@
+//! The one table of figures of a steady motion. Text, JSON, CSV, sweeps and the manual are read from it.
+
+use crate::alone::{Alone, Prescribed};
+use crate::balance::{Balance, BalanceState};
+use crate::dynamics::Place;
+use crate::error::Error;
+use crate::steady::Steady;
+
+/// Unit of a figure at the edges; inside, figures are SI.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FigureUnit {
+    /// Degrees; radians inside.
+    Degree,
+    /// Milliseconds; seconds inside.
+    Millisecond,
+    /// Seconds gained in a day; inside, a part of the time.
+    SecondPerDay,
+    /// A ratio.
+    Ratio,
+    /// A number of oscillations.
+    Count,
+}
+
+/// Seconds in a day.
+const DAY_S: f64 = 86_400.0;
+
+impl FigureUnit {
+    /// Value in this unit of an SI value.
+    pub fn from_si(self, si: f64) -> f64 {
+        match self {
+            FigureUnit::Degree => si.to_degrees(),
+            FigureUnit::Millisecond => si * 1e3,
+            FigureUnit::SecondPerDay => si * DAY_S,
+            FigureUnit::Ratio | FigureUnit::Count => si,
+        }
+    }
+
+    /// The sign printed after a value.
+    pub fn sign(self) -> &'static str {
+        match self {
+            FigureUnit::Degree => "deg",
+            FigureUnit::Millisecond => "ms",
+            FigureUnit::SecondPerDay => "s/d",
+            FigureUnit::Ratio | FigureUnit::Count => "",
+        }
+    }
+
+    /// Decimals shown: a hundredth of a degree and of a second a day, a tenth of a microsecond.
+    pub fn decimals(self) -> usize {
+        match self {
+            FigureUnit::Degree | FigureUnit::SecondPerDay => 2,
+            FigureUnit::Millisecond => 4,
+            FigureUnit::Ratio => 3,
+            FigureUnit::Count => 0,
+        }
+    }
+}
+
+/// What a steady motion is counted against.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setting {
+    /// Duration of two nominal beats.
+    pub nominal_period_s: f64,
+    /// The balance.
+    pub balance: Balance,
+}
+
+/// One row of the table.
+#[derive(Clone, Copy, Debug)]
+pub struct Figure {
+    /// Its name, which ends in its unit.
+    pub path: &'static str,
+    /// Unit at the edges.
+    pub unit: FigureUnit,
+    /// What it is, one line.
+    pub definition: &'static str,
+    value: fn(&Steady, &Setting) -> Option<f64>,
+}
+
+impl Figure {
+    /// The figure with this name.
+    pub fn from_path(path: &str) -> Option<&'static Figure> {
+        FIGURES.iter().find(|f| f.path == path)
+    }
+
+    /// Its value, SI; `None` where the motion does not have it.
+    pub fn value(&self, steady: &Steady, setting: &Setting) -> Option<f64> {
+        (self.value)(steady, setting).filter(|v| v.is_finite())
+    }
+}
+
+/// Duration of an oscillation of the balance by itself, without losses and without drive.
+///
+/// # Errors
+/// Those of [`Alone::swings`].
+pub fn free_period_s(balance: &Balance, amplitude_rad: f64) -> Result<f64, Error> {
+    let lossless = Balance { viscous_n_m_s: 0.0, dry_n_m: 0.0, ..*balance };
+    let from = BalanceState { angle_rad: -amplitude_rad, speed_rad_per_s: 0.0 };
+    let swings = Alone::new(lossless, &Prescribed::default())?.swings(from, 2)?;
+    Ok(swings.half_swings.iter().map(|h| h.time_s).sum())
+}
+
+/// Every figure, in the order in which they are shown.
+pub const FIGURES: &[Figure] = &[
+    Figure {
+        path: "amplitude_deg",
+        unit: FigureUnit::Degree,
+        definition: "Turn of the balance from the spring's rest to one side, mean of both sides",
+        value: |s, _| Some(s.amplitude_rad()),
+    },
+    Figure {
+        path: "rate_s_per_day",
+        unit: FigureUnit::SecondPerDay,
+        definition: "Gain in a day against the beats stated",
+        value: |s, of| Some(s.rate_ratio(of.nominal_period_s)),
+    },
+    Figure {
+        path: "rate_against_free_s_per_day",
+        unit: FigureUnit::SecondPerDay,
+        definition: "Gain in a day against the balance swinging by itself at the same amplitude, without losses: what the \
+                     escapement and the losses do to the rate",
+        value: |s, of| Some(s.rate_ratio(free_period_s(&of.balance, s.amplitude_rad()).ok()?)),
+    },
+    Figure {
+        path: "beat_error_ms",
+        unit: FigureUnit::Millisecond,
+        definition: "Half the difference of two successive beats, each from one first shock to the next",
+        value: |s, _| s.beat_error_s().map(f64::abs),
+    },
+    Figure {
+        path: "period_ms",
+        unit: FigureUnit::Millisecond,
+        definition: "Duration of two beats",
+        value: |s, _| Some(s.period_s),
+    },
+    Figure {
+        path: "efficiency_ratio",
+        unit: FigureUnit::Ratio,
+        definition: "Part of what the train gives that comes to the balance, which spends it in air, hairspring and pivots",
+        value: |s, _| {
+            let spent_j = s.work_j[Place::Air as usize] + s.work_j[Place::BalancePivots as usize];
+            Some(spent_j / s.work_j[Place::Drive as usize])
+        },
+    },
+    Figure {
+        path: "settling_oscillations",
+        unit: FigureUnit::Count,
+        definition: "Oscillations after which a thousandth of a small departure is left",
+        value: |s, _| Some(1000.0_f64.ln() / -s.slope_ratio.ln()),
+    },
+];

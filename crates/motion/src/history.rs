@@ -1,0 +1,91 @@
+//! The states that a motion goes through: at everything that happens, and at even times in between.
+
+use crate::machine::{Machine, Motion, State};
+use crate::runner::{Event, Options, Runner};
+use crate::step::{Instant, Phase};
+use crate::watch::Watch;
+
+/// A state of a motion, and what has just happened there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Moment {
+    /// Angles and speeds.
+    pub state: State,
+    /// What happened; a shock has changed the speeds already, and the moment before shows them as they were.
+    pub event: Option<Event>,
+}
+
+/// Steps below this are not halved any more, s.
+const LEAST_STEP_S: f64 = 1e-11;
+
+/// What holds from one event to the next.
+struct Leg {
+    now: Instant,
+    phase: Phase,
+    watch: Watch,
+}
+
+impl Leg {
+    /// Moves on by itself to an instant before the next event.
+    fn go_on(&mut self, runner: &Runner<'_>, until_s: f64) {
+        let (laws, allowed) = (&runner.laws, runner.options.step_error_ratio);
+        let mut longest_s = runner.longest_s;
+        while self.now.t_s < until_s {
+            let left_s = until_s - self.now.t_s;
+            let h_s = longest_s.min(left_s);
+            let rates = laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
+            let step = laws.step(&self.watch, &self.now, &rates, h_s, &self.phase);
+            if (step.error > allowed || step.error.is_nan()) && h_s > LEAST_STEP_S {
+                longest_s = 0.5 * h_s;
+                continue;
+            }
+            self.now = step.to;
+            if h_s == left_s {
+                self.now.t_s = until_s;
+            }
+        }
+    }
+}
+
+impl Machine {
+    /// Plays a motion as [`Machine::play`] does, and shows the states it goes through: the first, one at every multiple of
+    /// `every_s`, one before and one after each shock, one at everything else that happens, the last.
+    ///
+    /// # Arguments
+    /// `every_s`: more than 0.
+    ///
+    /// # Accuracy
+    /// Between events the motion is integrated anew with steps no less exact than its own: `tests/history.rs`.
+    pub fn follow(
+        &self,
+        from: &State,
+        extremes: usize,
+        options: Options,
+        every_s: f64,
+        mut see: impl FnMut(&Moment),
+    ) -> Motion {
+        let (mut leg, mut seen, mut next): (Option<Leg>, usize, u64) = (None, 0, 1);
+        self.play_seen(from, extremes, options, |runner| {
+            let here = self.state(&runner.now);
+            let new = &runner.events[seen..];
+            if let Some(mut leg) = leg.take() {
+                while from.t_s + next as f64 * every_s < here.t_s {
+                    leg.go_on(runner, from.t_s + next as f64 * every_s);
+                    see(&Moment { state: self.state(&leg.now), event: None });
+                    next += 1;
+                }
+                if new.iter().any(|event| matches!(event, Event::Shock(_))) {
+                    leg.go_on(runner, here.t_s);
+                    see(&Moment { state: self.state(&leg.now), event: None });
+                }
+            }
+            if new.is_empty() {
+                see(&Moment { state: here, event: None });
+            }
+            for &event in new {
+                see(&Moment { state: here, event: Some(event) });
+            }
+            seen = runner.events.len();
+            leg = Some(Leg { now: runner.now, phase: runner.phase, watch: runner.watch.clone() });
+        })
+    }
+}
