@@ -154,6 +154,11 @@ impl Pair {
         matches!(&self.shape, Facing::RoundRound(_, other) if other.radius < 0.0)
     }
 
+    /// Whether both of its features are rounds.
+    pub(crate) fn of_rounds(&self) -> bool {
+        matches!(&self.shape, Facing::RoundRound(..))
+    }
+
     /// Where it stands when `a` is turned by (`cos`, `sin`) of `turns`, an additional turn `extra` given to the wheel.
     #[inline]
     pub(crate) fn gap(&self, turns: &Turns, extra: (f64, f64)) -> Gap {

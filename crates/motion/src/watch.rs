@@ -6,6 +6,7 @@ use crate::pair::{Gap, Pair, Turns};
 use crate::row::Row;
 use crate::runner::TOUCH_M;
 use crate::scene::Scene;
+use crate::settle::DEEP_M;
 
 /// A pair that is watched.
 #[derive(Clone, Copy, Debug)]
@@ -148,7 +149,10 @@ impl Watch {
         let pair = &self.pairs[at].pair;
         let known = &mut self.known[at];
         *known = Known { at_rad: *q, least_m: gap.clear_m, reach_m: reaches(pair), ..Known::NOTHING };
-        if gap.clear_m <= gap.gap_m.abs() && !pair.hollow() {
+        // What touches, its gap below nought by rounding, may be deep in one another after the next step: that is no distance.
+        // How deep two rounds are shrinks by more than its slope says, and by the more the smaller they are.
+        let apart = gap.gap_m > 0.0 || (gap.gap_m < -DEEP_M && !pair.of_rounds());
+        if apart && gap.clear_m <= gap.gap_m.abs() && !pair.hollow() {
             // It is the gap that keeps them apart: of a round and a flat a plane and the bend of two turns, of two
             // rounds no less, since a distance from a point grows the faster the farther it is.
             let mut slope = [0.0; 4];
