@@ -8,6 +8,12 @@ use std::num::NonZeroUsize;
 /// Largest number of points of a stretch of a curve.
 const MOST_POINTS: u16 = 10_000;
 
+/// Most beats played: a day of a fast watch.
+const MOST_BEATS: u32 = 1_000_000;
+/// Times between the instants of a history, ms: from where floating point tells them apart to a slow beat.
+const LEAST_MS: f64 = 1e-6;
+const MOST_MS: f64 = 10_000.0;
+
 /// A number of teeth.
 pub fn teeth(text: &str) -> Result<u32, String> {
     let Param { min, max, .. } = ParamKind::WheelToothCount.param();
@@ -17,6 +23,18 @@ pub fn teeth(text: &str) -> Result<u32, String> {
 /// Number of points of each stretch of a curve.
 pub fn points(text: &str) -> Result<u16, String> {
     count(text, 2, u64::from(MOST_POINTS), 9).map(|n| n as u16)
+}
+
+/// A number of beats.
+pub fn beats(text: &str) -> Result<u32, String> {
+    count(text, 1, u64::from(MOST_BEATS), 100).map(|n| n as u32)
+}
+
+/// A time in milliseconds.
+pub fn every_ms(text: &str) -> Result<f64, String> {
+    let wanted = format!("give a number of milliseconds, {LEAST_MS} to {MOST_MS} ms, such as 0.1");
+    let value = number(text, &wanted)?;
+    if (LEAST_MS..=MOST_MS).contains(&value) { Ok(value) } else { Err(format!("out of range: {wanted}")) }
 }
 
 /// A number of threads.

@@ -117,12 +117,25 @@ pub struct MotionArgs {
     #[command(flatten)]
     pub movement: MovementArgs,
     /// Play so many beats from an amplitude of 270 deg instead of seeking the steady motion; one line for each.
-    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = argument::beats)]
     pub beats: Option<u32>,
-    /// Print JSON.
+    /// Begin with everything at rest: does it start itself? Of a tooth on the entry and on the exit stone, the one that
+    /// does worse is shown; 40 beats when --beats is left out.
+    #[arg(long)]
+    pub from_rest: bool,
+    /// Also write the angles and speeds of wheel, lever and balance, at everything that happens and at even times, as CSV.
+    #[arg(long, value_name = "OUT.csv")]
+    pub history: Option<PathBuf>,
+    /// Time between the even times of the history; a thousandth of an oscillation when left out.
+    #[arg(long, value_name = "MS", requires = "history", allow_hyphen_values = true, value_parser = argument::every_ms)]
+    pub every_ms: Option<f64>,
+    /// Replace a file that exists and is no history of a motion.
+    #[arg(long, requires = "history")]
+    pub force: bool,
+    /// JSON instead of text.
     #[arg(long, conflicts_with = "csv")]
     pub json: bool,
-    /// Print the beats as CSV.
+    /// CSV instead of text: one line per figure, or with --beats or --from-rest one line per beat.
     #[arg(long)]
     pub csv: bool,
 }

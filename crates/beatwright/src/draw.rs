@@ -11,15 +11,13 @@ use std::path::Path;
 
 use crate::cli::DrawingArgs;
 use crate::input::{Loaded, load};
-use crate::output::{Status, Stop, emit, pretty, write_file};
+use crate::output::{Status, Stop, emit, may_write, pretty, write_file};
 use crate::tables::verdict;
 use moments::{Standing, Wish, usual};
 use plates::Shown;
 
 /// What a drawing is worth, for its title block.
 const REMARK: &str = "plan at the wheel's plane; cut stones, jewel and bankings hatched; an estimate from geometry";
-/// How much of an existing file is looked at to see whether it is an SVG document: more than any usual head.
-const HEAD_BYTES: u64 = 4096;
 
 /// Draws what the command asks for.
 pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
@@ -42,7 +40,7 @@ pub fn draw(args: &DrawingArgs) -> Result<Status, Stop> {
     let wish = args.moment.as_deref().map(Wish::read).transpose()?;
     let to_stdout = args.output == Path::new("-");
     if !to_stdout {
-        may_write(&args.output, &args.movement.file, args.force)?;
+        may_write(&args.output, &args.movement.file, "SVG drawing", "out.svg", is_svg, args.force)?;
     }
     let loaded = load(&args.movement, args.json)?;
     let mut options = Options::new(subject);
@@ -144,40 +142,8 @@ fn figures(subject: Subject, loaded: &Loaded) -> Vec<Figure> {
     found.collect()
 }
 
-/// That a drawing written to `path` destroys nothing else: not the movement it is drawn from, and without `force` no file
-/// that is not a drawing itself.
-fn may_write(path: &Path, movement: &Path, force: bool) -> Result<(), Stop> {
-    let Ok(found) = std::fs::metadata(path) else { return Ok(()) };
-    let refused =
-        |what: &str, hint: &str| Err(Stop::coded("would-overwrite", format!("{} {what}", path.display()), hint));
-    let same = |a: &Path, b: &Path| match (a.canonicalize(), b.canonicalize()) {
-        (Ok(a), Ok(b)) => a == b,
-        _ => false,
-    };
-    if same(path, movement) {
-        return refused(
-            "is the movement itself; nothing was written",
-            "give the drawing a name of its own, such as out.svg",
-        );
-    }
-    if !found.is_file() {
-        return refused("is no file that can be replaced", "give the name of a file; -o - writes to standard output");
-    }
-    if !force && found.len() > 0 && !is_svg(path) {
-        return refused(
-            "exists already and is no SVG drawing; nothing was written",
-            "choose another name, or replace it with --force",
-        );
-    }
-    Ok(())
-}
-
 /// Whether a file begins as an SVG document does.
-fn is_svg(path: &Path) -> bool {
-    use std::io::Read;
-    let mut head = Vec::new();
-    let read = std::fs::File::open(path).and_then(|file| file.take(HEAD_BYTES).read_to_end(&mut head));
-    let text = String::from_utf8_lossy(&head);
-    let text = text.trim_start_matches('\u{feff}').trim_start();
-    read.is_ok() && text.starts_with('<') && text.contains("<svg")
+fn is_svg(head: &str) -> bool {
+    let text = head.trim_start_matches('\u{feff}').trim_start();
+    text.starts_with('<') && text.contains("<svg")
 }

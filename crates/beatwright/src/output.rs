@@ -1,7 +1,7 @@
 //! What a command ends with, and how text reaches the outside.
 
 use movement::Diagnostic;
-use std::io::{ErrorKind, Write};
+use std::io::{ErrorKind, Read, Write};
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -93,6 +93,54 @@ pub fn emit(text: &str) -> Result<(), Stop> {
             Err(Stop::coded("unwritable", format!("could not write to standard output: {e}"), "is the disk full?"))
         }
     }
+}
+
+/// How much of an existing file is looked at to see what it is: more than any usual head.
+const HEAD_BYTES: u64 = 4096;
+
+/// That what is written to `path` destroys nothing else: not the movement it is made from, and without `force` no file that
+/// is not one of the same kind, called `kind`, which `is_such` knows by its first bytes. `like` is a usual name.
+pub fn may_write(
+    path: &Path,
+    movement: &Path,
+    kind: &str,
+    like: &str,
+    is_such: impl Fn(&str) -> bool,
+    force: bool,
+) -> Result<(), Stop> {
+    let Ok(found) = std::fs::metadata(path) else { return Ok(()) };
+    let refused =
+        |what: String, hint: String| Err(Stop::coded("would-overwrite", format!("{} {what}", path.display()), hint));
+    let same = |a: &Path, b: &Path| match (a.canonicalize(), b.canonicalize()) {
+        (Ok(a), Ok(b)) => a == b,
+        _ => false,
+    };
+    if same(path, movement) {
+        return refused(
+            "is the movement itself; nothing was written".to_owned(),
+            format!("give the {kind} a name of its own, such as {like}"),
+        );
+    }
+    if !found.is_file() {
+        return refused(
+            "is no file that can be replaced".to_owned(),
+            format!("give the name of a file, such as {like}"),
+        );
+    }
+    if !force && found.len() > 0 && !begins(path, is_such) {
+        return refused(
+            format!("exists already and is no {kind}; nothing was written"),
+            "choose another name, or replace it with --force".to_owned(),
+        );
+    }
+    Ok(())
+}
+
+/// Whether a file begins as it should.
+fn begins(path: &Path, is_such: impl Fn(&str) -> bool) -> bool {
+    let mut head = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(HEAD_BYTES).read_to_end(&mut head));
+    read.is_ok() && is_such(&String::from_utf8_lossy(&head))
 }
 
 /// Writes a file, whole or not at all.

@@ -1,0 +1,135 @@
+//! What became of a motion: one word for programs, and a sentence.
+
+use motion::{Beat, Ending, Machine, Meeting, Motion, NotSteady};
+use movement::Pallet;
+use parts::Parts;
+
+/// What was found.
+pub enum Found<'a> {
+    /// A motion that repeats itself.
+    Steady,
+    /// None that does.
+    NotSteady(&'a NotSteady),
+    /// A number of beats.
+    Played(&'a Motion),
+    /// A number of beats from rest.
+    FromRest {
+        /// The motion.
+        motion: &'a Motion,
+        /// The pallet on which the tooth stood.
+        pallet: Pallet,
+        /// Its whole beats.
+        beats: &'a [Beat],
+        /// Whether its last two beats advance the wheel by one tooth.
+        follows: bool,
+    },
+}
+
+/// An outcome, told.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// Its name, for programs.
+    pub code: &'static str,
+    /// The same as a sentence without a full stop.
+    pub words: String,
+    /// Whether the movement does what was asked of it.
+    pub runs: bool,
+}
+
+/// Names what was found of a movement.
+pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
+    let stopped = |code, words| Outcome { code, words, runs: false };
+    match found {
+        Found::Steady => Outcome { code: "steady", words: "steady".to_owned(), runs: true },
+        Found::NotSteady(NotSteady::DoesNotLock) => stopped(
+            "does-not-lock",
+            "does not lock: no tooth rests on a stone with the lever on its banking, so there is nothing to begin with"
+                .to_owned(),
+        ),
+        Found::NotSteady(NotSteady::OutOfStep(motion)) => {
+            let from_rad = machine.locked(Pallet::Entry, 0.0).map_or(0.0, |from| from.wheel_rad);
+            stopped("out-of-step", out_of_step((from_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad()))
+        }
+        Found::NotSteady(NotSteady::Unsettled { amplitude_rad, change_rad }) => stopped(
+            "unsettled",
+            format!(
+                "does not settle: no amplitude repeats itself, last {:.2} deg, changed by {:+.4} deg in two beats",
+                amplitude_rad.to_degrees(),
+                change_rad.to_degrees()
+            ),
+        ),
+        Found::NotSteady(NotSteady::Ended(motion)) => ended(motion),
+        Found::Played(motion) if motion.ending == Ending::Played => {
+            Outcome { code: "played", words: format!("played for {}", time(motion)), runs: true }
+        }
+        Found::Played(motion) => ended(motion),
+        Found::FromRest { motion, pallet, beats, follows: true } => {
+            let reached = beats.iter().rev().take(2).map(|b| 0.5 * b.extreme_rad.abs().to_degrees()).sum::<f64>();
+            let words = format!(
+                "starts itself, also with the tooth on the {} stone: amplitude {reached:.2} deg after {}",
+                pallet.name(),
+                time(motion)
+            );
+            Outcome { code: "starts-itself", words, runs: true }
+        }
+        Found::FromRest { motion, pallet, .. } => {
+            let why = match motion.ending {
+                Ending::Played => format!("after {} no beat follows another", time(motion)),
+                _ => ended(motion).words,
+            };
+            stopped("does-not-start", format!("does not start with the tooth on the {} stone: {why}", pallet.name()))
+        }
+    }
+}
+
+/// A motion that came to an end of its own.
+fn ended(motion: &Motion) -> Outcome {
+    let stopped = |code, words| Outcome { code, words, runs: false };
+    let at = format!("at {}", time(motion));
+    let held: Vec<&str> = motion.bearing.iter().map(|m| touching(*m)).collect();
+    let held = if held.is_empty() { "nothing touching".to_owned() } else { held.join(", ") };
+    let balance = format!("the balance {:.1} deg from the spring's rest", motion.state.balance_rad.to_degrees());
+    match motion.ending {
+        Ending::Played => Outcome { code: "played", words: format!("played for {}", time(motion)), runs: true },
+        Ending::Stands => stopped("stops", format!("stops {at}: {held}; {balance}")),
+        Ending::Jams => stopped("jams", format!("jams {at}, while parts still move: {held}; {balance}")),
+        Ending::BeyondBankings => stopped(
+            "beyond-bankings",
+            format!("leaves its bankings: {at} the lever is beyond where a banking should hold it"),
+        ),
+        Ending::RunsThrough => stopped(
+            "runs-through",
+            format!(
+                "runs through: {at} the wheel has turned round once while the balance did not turn: nothing locks it"
+            ),
+        ),
+        Ending::GivenUp => {
+            stopped("given-up", format!("given up {at} after {} steps, without an answer", motion.steps))
+        }
+    }
+}
+
+/// Why two beats are not followed by two like them, by the number of teeth that the wheel advances in them.
+fn out_of_step(teeth: f64) -> String {
+    if teeth.round() == 1.0 {
+        "out of step: after two beats the lever is not where it was".to_owned()
+    } else {
+        format!("out of step: in two beats the wheel advances by {teeth:.2} teeth, and not by one")
+    }
+}
+
+fn time(motion: &Motion) -> String {
+    format!("{:.3} ms", 1e3 * motion.state.t_s)
+}
+
+/// What touches what.
+pub fn touching(meeting: Meeting) -> &'static str {
+    match meeting {
+        Meeting::ToothEntry => "tooth on entry stone",
+        Meeting::ToothExit => "tooth on exit stone",
+        Meeting::JewelFork => "jewel on fork",
+        Meeting::GuardRoller => "guard on roller",
+        Meeting::BankingEntry => "lever on entry banking",
+        Meeting::BankingExit => "lever on exit banking",
+    }
+}

@@ -1,0 +1,115 @@
+//! The same answer as text.
+
+use motion::Place;
+use movement::{Origin, ParamId};
+
+use crate::motion_command::report::{INSTANTS, Ledger, Report};
+use crate::tables::{bare_table, right, words};
+
+impl Report<'_> {
+    /// Outcome, figures, instants, energy, and what they rest on.
+    pub fn text(&self) -> String {
+        let mut text = format!("{}: {}\n", self.loaded.statement.name, self.outcome.words);
+        if self.steady.is_some() {
+            text.push_str(&format!("\n{}\n", self.figure_table()));
+        }
+        if !self.beats.is_empty() {
+            text.push_str(&format!("\n{}", self.beat_table()));
+        }
+        if let Some(ledger) = &self.ledger {
+            text.push_str(&format!("\n{}\n", ledger_table(ledger)));
+        }
+        text.push_str(&format!("\n{}", self.rests_on_text()));
+        text
+    }
+
+    fn figure_table(&self) -> String {
+        let mut table = bare_table();
+        table.set_header(["in steady motion", "found", "unit"]);
+        for (figure, value) in self.figures() {
+            let shown = value.map_or("-".to_owned(), |v| format!("{v:.*}", figure.unit.decimals()));
+            table.add_row([words(figure.path), shown, figure.unit.sign().to_owned()]);
+        }
+        right(&mut table, 1..2);
+        table.to_string()
+    }
+
+    /// Of two beats a column for each, of more a line for each.
+    fn beat_table(&self) -> String {
+        let ms = |v: Option<f64>| v.map_or("-".to_owned(), |v| format!("{v:.3}"));
+        let mut table = bare_table();
+        if self.steady.is_some() {
+            let mut header = vec!["ms since the balance turned".to_owned()];
+            header.extend(self.beats.iter().map(|b| format!("{} beat", b.pallet.name())));
+            table.set_header(header);
+            for column in &INSTANTS {
+                let mut row = vec![column.words.to_owned()];
+                row.extend(self.begun().map(|(b, begins_s)| ms(column.ms(b, begins_s))));
+                table.add_row(row);
+            }
+            let mut row = vec!["amplitude there, deg".to_owned()];
+            row.extend(self.beats.iter().map(|b| format!("{:.2}", b.extreme_rad.to_degrees())));
+            table.add_row(row);
+            right(&mut table, 1..3);
+        } else {
+            let mut header = vec!["pallet", "begins_ms"];
+            header.extend(INSTANTS.iter().map(|c| c.key));
+            header.push("extreme_deg");
+            table.set_header(header);
+            for (beat, begins_s) in self.begun() {
+                let mut row = vec![beat.pallet.name().to_owned(), ms(Some(1e3 * begins_s))];
+                row.extend(INSTANTS.iter().map(|c| ms(c.ms(beat, begins_s))));
+                row.push(format!("{:.2}", beat.extreme_rad.to_degrees()));
+                table.add_row(row);
+            }
+            right(&mut table, 1..3 + INSTANTS.len());
+        }
+        format!("{table}\n")
+    }
+
+    fn rests_on_text(&self) -> String {
+        let of = |wanted: Origin| -> Vec<String> {
+            let shown = |(id, value, _): (ParamId, f64, Origin)| format!("{id} = {}", short(value));
+            self.rests_on().filter(|(_, _, origin)| *origin == wanted).map(shown).collect()
+        };
+        let mut text = String::from("This is a prediction. It rests on\n");
+        for (origin, said) in [
+            (Origin::Stated, "stated"),
+            (Origin::Default, "defaults; state what you know of your movement"),
+            (Origin::Derived, "derived"),
+        ] {
+            let values = of(origin);
+            if !values.is_empty() {
+                text.push_str(&format!("- {said}: {}\n", values.join(", ")));
+            }
+        }
+        text.push_str("- and on rigid parts in one plane, a balance in poise, a constant torque\n");
+        text
+    }
+}
+
+/// A value with the digits that matter.
+fn short(value: f64) -> String {
+    let text = format!("{value:.3e}");
+    let value: f64 = text.parse().unwrap_or(value);
+    value.to_string()
+}
+
+/// Energies of a mean beat, or of the whole motion where its beats are not whole; and as parts of what the train gives.
+fn ledger_table(ledger: &Ledger) -> String {
+    let mut table = bare_table();
+    let drive_j = ledger.work_j[Place::Drive as usize];
+    let of = if ledger.beats.is_some() { "energy of a beat" } else { "energy until then" };
+    table.set_header([of, "nJ", "% of the train's"]);
+    let mut row = |name: &str, work_j: f64| {
+        let (whole, beat) = ledger.nj(work_j);
+        let part = if drive_j > 0.0 { format!("{:.1}", 100.0 * work_j / drive_j) } else { "-".to_owned() };
+        table.add_row([name.to_owned(), format!("{:.3}", beat.unwrap_or(whole)), part]);
+    };
+    for place in Place::ALL {
+        row(place.name(), ledger.work_j[*place as usize]);
+    }
+    row("kept in motion and spring", ledger.change_j);
+    right(&mut table, 1..3);
+    table.to_string()
+}
