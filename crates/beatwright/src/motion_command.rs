@@ -13,7 +13,6 @@ use crate::input::{Loaded, load_quietly};
 use crate::output::{Status, Stop, emit};
 use history::History;
 use outcome::Found;
-pub use outcome::outcome;
 use report::{Ledger, Report};
 
 /// Amplitude from which a number of beats is played: 270 deg, common practice, no source.

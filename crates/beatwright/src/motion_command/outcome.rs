@@ -1,8 +1,14 @@
 //! What became of a motion: one word for programs, and a sentence.
 
-use motion::{Beat, Ending, Machine, Meeting, Motion, NotSteady};
+use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotSteady, Options, Shock};
 use movement::Pallet;
-use parts::Parts;
+use parts::{Face, Parts};
+use std::f64::consts::PI;
+
+use crate::motion_command::BEGIN_RAD;
+
+/// Beats played to see why none repeats itself: chosen, several times what an amplitude needs to grow.
+const TRIAL: usize = 400;
 
 /// What was found.
 pub enum Found<'a> {
@@ -39,6 +45,16 @@ pub struct Outcome {
 /// Names what was found of a movement.
 pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
     let stopped = |code, words| Outcome { code, words, runs: false };
+    let stray = match found {
+        Found::NotSteady(NotSteady::OutOfStep(_) | NotSteady::Unsettled { .. }) => machine
+            .locked(Pallet::Entry, BEGIN_RAD)
+            .and_then(|from| strays(&machine.play(&from, TRIAL, Options::default()))),
+        Found::Played(motion) | Found::FromRest { motion, .. } => strays(motion),
+        Found::Steady | Found::NotSteady(_) => None,
+    };
+    if let Some(stray) = stray {
+        return stray;
+    }
     match found {
         Found::Steady => Outcome { code: "steady", words: "steady".to_owned(), runs: true },
         Found::NotSteady(NotSteady::DoesNotLock) => stopped(
@@ -80,6 +96,30 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
             stopped("does-not-start", format!("does not start with the tooth on the {} stone: {why}", pallet.name()))
         }
     }
+}
+
+/// Whether the jewel meets the fork elsewhere than in the notch, and when first: from behind, having swung too far, or
+/// coming back to a lever that is not where it left it.
+fn strays(motion: &Motion) -> Option<Outcome> {
+    let inside = |face: Face| matches!(face, Face::NotchWall | Face::NotchCorner | Face::NotchFloor | Face::Horn);
+    let (at, t_s, face) = motion.events.iter().enumerate().find_map(|(i, event)| match *event {
+        Event::Shock(Shock { meeting: Meeting::JewelFork, t_s, faces: [_, face], .. }) if !inside(face) => {
+            Some((i, t_s, face))
+        }
+        _ => None,
+    })?;
+    // Thrown back there, it turns: behind the fork beyond half a turn.
+    let turned_rad = motion.events[at..].iter().find_map(|event| match *event {
+        Event::Extreme { balance_rad, .. } => Some(balance_rad.abs()),
+        _ => None,
+    });
+    let place = format!("first at {:.3} ms, on the {}", 1e3 * t_s, face.name());
+    let (code, words) = if turned_rad.is_some_and(|rad| rad > PI) {
+        ("knocks", format!("knocks: the balance swings so far that the jewel meets the fork from behind, {place}"))
+    } else {
+        ("does-not-enter", format!("does not enter: the jewel, coming back, meets the fork outside the notch, {place}"))
+    };
+    Some(Outcome { code, words, runs: false })
 }
 
 /// A motion that came to an end of its own.
