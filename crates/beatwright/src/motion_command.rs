@@ -66,7 +66,7 @@ fn sought<'a>(loaded: &'a Loaded, machine: &Machine, history: Option<&mut Histor
         ));
     }
     let found = machine.steady(Options::default());
-    let report = Report::new(loaded, &found.as_ref().map_or_else(Found::NotSteady, |_| Found::Steady), machine);
+    let report = Report::new(loaded, &found.as_ref().map_or_else(Found::NotSteady, Found::Steady), machine);
     Ok(match found {
         Ok(steady) => {
             if let Some(history) = history {

@@ -185,9 +185,11 @@ impl<'a> Runner<'a> {
             return Err(Halt::BeyondBankings);
         }
         self.settle()?;
-        let sense = self.now.v[BALANCE].signum();
-        if self.now.v[BALANCE] != 0.0 && sense != self.swings {
-            // Thrown back by a shock, as when it knocks.
+        let (speed, pull) = (self.now.v[BALANCE], self.rates.a[BALANCE]);
+        let moves = speed != 0.0 || pull.abs() > STILL_RAD_PER_S2;
+        let sense = if speed != 0.0 { speed.signum() } else { pull.signum() };
+        if moves && sense != self.swings {
+            // Thrown back by a shock, or stopped by it and drawn back, as when it knocks.
             if self.swings != 0.0 {
                 self.turns();
             }

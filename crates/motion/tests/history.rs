@@ -83,3 +83,35 @@ fn angles_are_what_the_speeds_make_of_them() {
         }
     }
 }
+
+/// A blow from behind the fork, too slow for a rebound, stops the balance: it has turned there, and the spring draws it back.
+#[test]
+fn a_balance_that_a_blow_stops_has_turned() {
+    let machine = machine(dynamics());
+    let outward = |angle_rad: f64, speed_rad_per_s: f64| State {
+        balance_rad: -angle_rad,
+        balance_rad_per_s: -speed_rad_per_s,
+        ..machine.locked(Pallet::Entry, 0.0).expect("it locks")
+    };
+    let mut hits_rad = f64::NAN;
+    machine.follow(&outward(300_f64.to_radians(), 100.0), 1, Options::default(), 1.0, |m| {
+        if matches!(m.event, Some(Event::Shock(_))) && hits_rad.is_nan() {
+            hits_rad = -m.state.balance_rad;
+        }
+    });
+    assert!(hits_rad > 300_f64.to_radians(), "{hits_rad} rad");
+    // 1 rad/s of a jewel half a millimetre from the axis is 5e-4 m/s, a tenth of what rebounds.
+    let motion = machine.play(&outward(hits_rad - 1e-5, 1.0), 2, Options::default());
+    let extremes: Vec<f64> = motion
+        .events
+        .iter()
+        .filter_map(|e| match *e {
+            Event::Extreme { balance_rad, .. } => Some(balance_rad),
+            _ => None,
+        })
+        .collect();
+    assert!(
+        (extremes[0] + hits_rad).abs() < 1e-9 && extremes[1] > 250_f64.to_radians(),
+        "{extremes:?} rad, {hits_rad} rad"
+    );
+}

@@ -1,6 +1,6 @@
 //! What became of a motion: one word for programs, and a sentence.
 
-use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotSteady, Options, Shock};
+use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotSteady, Options, Shock, Steady};
 use movement::Pallet;
 use parts::{Face, Parts};
 use std::f64::consts::PI;
@@ -13,7 +13,7 @@ const TRIAL: usize = 400;
 /// What was found.
 pub enum Found<'a> {
     /// A motion that repeats itself.
-    Steady,
+    Steady(&'a Steady),
     /// None that does.
     NotSteady(&'a NotSteady),
     /// A number of beats.
@@ -50,13 +50,14 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
             .locked(Pallet::Entry, BEGIN_RAD)
             .and_then(|from| strays(&machine.play(&from, TRIAL, Options::default()))),
         Found::Played(motion) | Found::FromRest { motion, .. } => strays(motion),
-        Found::Steady | Found::NotSteady(_) => None,
+        Found::Steady(steady) => strays(&machine.play(&steady.state, 2, Options::default())),
+        Found::NotSteady(_) => None,
     };
     if let Some(stray) = stray {
         return stray;
     }
     match found {
-        Found::Steady => Outcome { code: "steady", words: "steady".to_owned(), runs: true },
+        Found::Steady(_) => Outcome { code: "steady", words: "steady".to_owned(), runs: true },
         Found::NotSteady(NotSteady::DoesNotLock) => stopped(
             "does-not-lock",
             "does not lock: no tooth rests on a stone with the lever on its banking, so there is nothing to begin with"

@@ -1,0 +1,261 @@
+//! The command `motion` as a person runs it: the same figures in every form, answers where nothing is steady, refusals.
+#![allow(clippy::unwrap_used)]
+
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::process::{Command, Output};
+
+fn run(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_beatwright")).arg("motion").args(args).output().unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn json(args: &[&str]) -> Value {
+    let o = run(&[args, &["--json"]].concat());
+    serde_json::from_slice(&o.stdout).unwrap_or_else(|e| panic!("{e}: {}{}", out(&o), err(&o)))
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+fn temp(name: &str) -> PathBuf {
+    let folder = std::env::temp_dir().join(format!("beatwright-motion-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    folder.join(name)
+}
+
+/// Works of the ledger, nJ a beat: what the train gives, and everything else together.
+fn ledger(document: &Value) -> (f64, f64) {
+    let rows = document["ledger"].as_array().unwrap();
+    let works: Vec<f64> = rows.iter().map(|row| number(&row["nj_per_beat"])).collect();
+    assert_eq!(rows[0]["place"], "given by the train");
+    assert!(works.iter().all(|nj| *nj >= 0.0), "{works:?}");
+    (works[0], works[1..].iter().sum())
+}
+
+/// Each work is a quadrature of its own, so that their sum is a check.
+#[test]
+fn what_the_train_gives_is_what_the_ledger_says_is_spent() {
+    let document = json(&["demo"]);
+    assert_eq!((&document["schema"], &document["outcome"]), (&"beatwright.motion/1".into(), &"steady".into()));
+    let (given, spent) = ledger(&document);
+    assert!(given > 100.0 && (given - spent).abs() < 1e-5 * given, "{given} nJ given, {spent} nJ spent");
+    let kept = number(&document["energy_change_nj"]);
+    // Of both beats; what the search leaves.
+    assert!((2.0 * (given - spent) - kept).abs() < 1e-6 * given, "{kept} nJ kept");
+}
+
+/// The torque stated times a tooth's half pitch, less what the wheel is turned back against train friction, is what the
+/// train gives to a beat: 1.0 uN m times 12 deg.
+#[test]
+fn the_train_gives_its_torque_times_half_a_pitch() {
+    let (given, _) = ledger(&json(&["demo", "--set", "wheel.torque_un_m=1.0"]));
+    let by_hand = 1e3 * 1.0 * (12.0_f64).to_radians();
+    assert!((given - by_hand).abs() < 1e-4 * by_hand, "{given} nJ, {by_hand} nJ");
+}
+
+/// What the balance loses by its quality factor is what comes to it: 2 pi over Q of what it has at the extreme, half of it
+/// in a beat, each part of the loss at the amplitude found (dry friction in proportion, viscous by the square).
+#[test]
+fn efficiency_is_what_the_stated_quality_takes() {
+    let document = json(&["demo"]);
+    let amplitude_rad = number(&document["steady"]["amplitude_deg"]).to_radians();
+    // The demo: 10 mg cm2, 28,800 beats an hour, Q 280 at 300 deg of which 0.2 is dry.
+    let stiffness = 1e-9 * (std::f64::consts::PI * 8.0).powi(2);
+    let stated_rad = 300.0_f64.to_radians();
+    let loss_j = std::f64::consts::PI / 280.0
+        * 0.5
+        * stiffness
+        * (0.2 * stated_rad * amplitude_rad + 0.8 * amplitude_rad.powi(2));
+    let (given, _) = ledger(&document);
+    let by_hand = 1e9 * loss_j / given;
+    let found = number(&document["steady"]["efficiency_ratio"]);
+    // To first order: the balance does not swing quite as a sine.
+    assert!((found - by_hand).abs() < 0.01 * by_hand, "{found}, {by_hand}");
+}
+
+/// Figures of the CSV by name.
+fn csv(args: &[&str]) -> BTreeMap<String, String> {
+    let text = out(&run(&[args, &["--csv"]].concat()));
+    assert!(text.starts_with("figure,value,unit\n"), "{text}");
+    text.lines().skip(1).map(|line| line.split_once(',').unwrap()).map(|(k, v)| (k.to_owned(), v.to_owned())).collect()
+}
+
+#[test]
+fn text_json_and_csv_say_the_same() {
+    let (document, csv, text) = (json(&["demo"]), csv(&["demo"]), out(&run(&["demo"])));
+    let value = |key: &str| csv[key].split(',').next().unwrap().parse::<f64>().unwrap();
+    let steady = document["steady"].as_object().unwrap();
+    assert!(steady.len() >= 6);
+    for (key, figure) in steady {
+        assert_eq!(value(key), number(figure), "{key}");
+    }
+    for beat in document["beats"].as_array().unwrap() {
+        for key in ["unlocking_ms", "advance_ms", "impulse_ms", "catch_ms", "drop_ms", "banking_ms", "extreme_ms"] {
+            let path = format!("{}.{key}", beat["pallet"].as_str().unwrap());
+            assert_eq!(value(&path), number(&beat[key]), "{path}");
+            assert!(text.contains(&format!("{:.3}", value(&path))), "{path}: {text}");
+        }
+    }
+    for row in document["ledger"].as_array().unwrap() {
+        let place = row["place"].as_str().unwrap();
+        assert_eq!(value(place), number(&row["nj_per_beat"]), "{place}");
+        let line = text.lines().find(|line| line.trim_start().starts_with(place)).unwrap();
+        assert!(line.contains(&format!("{:.3}", value(place))), "{line}");
+    }
+    for (words, shown) in [
+        ("amplitude", format!("{:.2}   deg", number(&steady["amplitude_deg"]))),
+        ("rate s per day", format!("{:.2}   s/d", number(&steady["rate_s_per_day"]))),
+        ("beat error", format!("{:.4}   ms", number(&steady["beat_error_ms"]))),
+    ] {
+        assert!(text.lines().any(|l| l.contains(words) && l.contains(&shown)), "{words} {shown}: {text}");
+    }
+}
+
+/// The motion does not know the method by which it is sought: from 270 deg it comes to the same amplitude by itself, and
+/// its last beats are as long.
+#[test]
+fn what_is_sought_is_what_comes_by_itself() {
+    let steady = &json(&["demo"])["steady"];
+    let played = json(&["demo", "--beats", "4000"]);
+    let beats = played["beats"].as_array().unwrap();
+    let [before, last] = [&beats[beats.len() - 2], &beats[beats.len() - 1]];
+    let amplitude = 0.5 * (number(&last["extreme_deg"]) - number(&before["extreme_deg"])).abs();
+    assert!((amplitude - number(&steady["amplitude_deg"])).abs() < 1e-3, "{amplitude} deg, {steady}");
+    let period_ms = number(&last["extreme_ms"]) + number(&before["extreme_ms"]);
+    assert!((period_ms - number(&steady["period_ms"])).abs() < 1e-6 * period_ms, "{period_ms} ms, {steady}");
+    let rate = 86_400.0 * (250.0 / period_ms - 1.0);
+    assert!((rate - number(&steady["rate_s_per_day"])).abs() < 0.1, "{rate} s/d, {steady}");
+}
+
+#[test]
+fn what_is_not_steady_is_an_answer_with_a_reason() {
+    for (set, outcome, said) in [
+        ("bankings.run_deg=-0.9", "does-not-lock", "no tooth rests on a stone"),
+        ("balance.quality_ratio=3", "stops", "tooth on"),
+        ("wheel.torque_un_m=3", "knocks", "meets the fork from behind"),
+        ("wheel.torque_un_m=0", "out-of-step", "advances by 0.00 teeth"),
+        ("pallets.lock_deg=-1", "does-not-enter", "outside the notch"),
+    ] {
+        let o = run(&["demo", "--set", set]);
+        assert_eq!((o.status.code(), err(&o).contains("error")), (Some(1), false), "{set}: {}", err(&o));
+        assert!(out(&o).lines().next().unwrap().contains(said), "{set}: {}", out(&o));
+        let document = json(&["demo", "--set", set]);
+        assert_eq!(document["outcome"], outcome, "{set}: {}", document["reason"]);
+        assert!(document["reason"].as_str().unwrap().contains(said), "{set}");
+        assert!(document["steady"].is_null() && document.as_object().unwrap().contains_key("ledger"));
+    }
+}
+
+#[test]
+fn it_starts_itself_or_says_what_holds_it() {
+    let o = run(&["demo", "--from-rest"]);
+    assert_eq!(o.status.code(), Some(0), "{}", out(&o));
+    assert!(out(&o).starts_with("Demo: flat wrist movement: starts itself"));
+    // Left to itself it comes to the steady motion.
+    let grown = json(&["demo", "--from-rest", "--beats", "4000"]);
+    let last = grown["beats"].as_array().unwrap().last().unwrap();
+    let steady = number(&json(&["demo"])["steady"]["amplitude_deg"]);
+    assert!((number(&last["extreme_deg"]).abs() - steady).abs() < 0.05, "{last} {steady}");
+    let weak = json(&["demo", "--from-rest", "--set", "wheel.torque_un_m=0.1"]);
+    assert_eq!(weak["outcome"], "does-not-start");
+    assert!(weak["reason"].as_str().unwrap().contains("tooth on entry stone, jewel on fork"), "{}", weak["reason"]);
+    let o = run(&["demo", "--from-rest", "--beats", "2"]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(err(&o).contains("hint: give --beats 4 or more"), "{}", err(&o));
+}
+
+#[test]
+fn a_history_has_what_happens_and_even_times() {
+    let path = temp("history.csv");
+    let file = path.to_str().unwrap();
+    let document = json(&["demo", "--history", file]);
+    let text = std::fs::read_to_string(&path).unwrap();
+    let mut lines = text.lines();
+    assert_eq!(
+        lines.next(),
+        Some("t_ms,wheel_deg,lever_deg,balance_deg,wheel_deg_per_s,lever_deg_per_s,balance_deg_per_s,event")
+    );
+    let rows: Vec<Vec<&str>> = lines.map(|line| line.split(',').collect()).collect();
+    let at = |row: &[&str], column: usize| row[column].parse::<f64>().unwrap();
+    // Even times: a thousandth of two beats of 125 ms.
+    for k in 1..1000 {
+        let t_ms = 0.25 * f64::from(k);
+        assert!(rows.iter().any(|row| (at(row, 0) - t_ms).abs() < 1e-9), "{t_ms} ms");
+    }
+    let first = rows.iter().find(|row| row[7].starts_with("jewel on fork")).unwrap();
+    assert!((at(first, 0) - number(&document["beats"][0]["unlocking_ms"])).abs() < 1e-9);
+    let (first, last) = (&rows[0], rows.last().unwrap());
+    // One tooth of fifteen on.
+    assert!((at(first, 1) - at(last, 1) - 24.0).abs() < 1e-3 && (at(first, 3) - at(last, 3)).abs() < 1e-3);
+    // It is replaced, another file is not.
+    assert_eq!(run(&["demo", "--history", file, "--every-ms", "5"]).status.code(), Some(0));
+    assert!(std::fs::read_to_string(&path).unwrap().lines().count() < rows.len());
+    std::fs::write(&path, "mine").unwrap();
+    let o = run(&["demo", "--history", file]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(err(&o).contains("is no history of a motion") && err(&o).contains("--force"), "{}", err(&o));
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "mine");
+    let o = run(&["demo", "--history", file, "--beats", "100000"]);
+    assert!(o.status.code() == Some(2) && err(&o).contains("hint"), "{}", err(&o));
+}
+
+#[test]
+fn predictions_say_what_they_rest_on() {
+    let document = json(&["demo"]);
+    let rests_on = document["rests_on"].as_array().unwrap();
+    let origin = |path: &str| rests_on.iter().find(|row| row["path"] == path).unwrap()["origin"].clone();
+    assert_eq!((origin("balance.inertia_mg_cm2"), origin("wheel.torque_un_m")), ("stated".into(), "default".into()));
+    let text = out(&run(&["demo"]));
+    let defaults = text.lines().find(|line| line.starts_with("- defaults")).unwrap();
+    for row in rests_on {
+        let path = row["path"].as_str().unwrap();
+        assert_eq!(defaults.contains(path), row["origin"] == "default", "{path}: {defaults}");
+    }
+    let stated = json(&["demo", "--set", "wheel.torque_un_m=1.0"]);
+    let row = stated["rests_on"].as_array().unwrap().iter().find(|row| row["path"] == "wheel.torque_un_m").unwrap();
+    assert_eq!((number(&row["value"]), &row["origin"]), (1.0, &"stated".into()));
+}
+
+#[test]
+fn malformed_values_are_told_with_place_range_and_hint() {
+    let path = temp("bad.toml");
+    std::fs::write(
+        &path,
+        "format = 1\nname = \"bad\"\n[wheel]\ntooth_count = 15\nlocking_radius_mm = 2.5\ntorque_un_m = -1.0\n[surfaces]\nkeep_mm_per_s = 0.05\nstone_rebound_ratio = \"x\"\n[balance]\ninertia_mm = 3\n",
+    )
+    .unwrap();
+    let o = run(&[path.to_str().unwrap()]);
+    assert_eq!((o.status.code(), out(&o).as_str()), (Some(2), ""));
+    for said in ["bad.toml:6", "bad.toml:8", "0.1 to 100 mm/s", "bad.toml:9", "bad.toml:11", "inertia_mg_cm2"] {
+        assert!(err(&o).contains(said), "{said}: {}", err(&o));
+    }
+    let document = json(&[path.to_str().unwrap()]);
+    assert_eq!(document["schema"], "beatwright.diagnostics/1");
+    assert_eq!(document["diagnostics"].as_array().unwrap().len(), 4);
+    for args in
+        [&["demo", "--beats", "0"][..], &["demo", "--beats", "x"], &["demo", "--history", "h.csv", "--every-ms", "0"]]
+    {
+        let o = run(args);
+        assert_eq!(o.status.code(), Some(2), "{args:?}");
+        assert!(err(&o).contains("such as"), "{args:?}: {}", err(&o));
+    }
+}
+
+#[test]
+fn unlike_teeth_are_played_and_not_sought() {
+    let o = run(&["demo", "--set", "wheel.teeth.3.longer_mm=0.004"]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(err(&o).contains("hint: give --beats"), "{}", err(&o));
+    let played = json(&["demo", "--set", "wheel.teeth.3.longer_mm=0.004", "--beats", "30"]);
+    assert_eq!(played["beats"].as_array().unwrap().len(), 30);
+}
