@@ -2,7 +2,7 @@
 // How numbers are written. Nothing here computes: a value comes from the bench in its unit and leaves in the same unit.
 
 /** Decimals shown for each unit sign. */
-const DECIMALS = new Map([["deg", 3], ["mm", 4], ["um", 1], ["", 3]]);
+const DECIMALS = new Map([["deg", 3], ["mm", 4], ["um", 1], ["mg cm2", 4], ["uN m", 3], ["1/h", 0], ["mm/s", 2], ["", 3]]);
 
 const MINUS = "\u2212";
 
@@ -33,7 +33,7 @@ export const trueMinus = (text) => text.replace(/(^|[\s(])-(?=\d)/g, "$1\u2212")
 
 /** The sign of a unit as it is read. @param {string} unit */
 export function sign(unit) {
-  return unit === "um" ? "\u00b5m" : unit === "deg" ? "deg" : unit;
+  return unit.replace(/^u(?=m|N)/, "\u00b5").replace("cm2", "cm\u00b2");
 }
 
 /** Value and unit. @param {number | null | undefined} value @param {string} unit @param {number} [decimals] */
@@ -60,5 +60,5 @@ export function asWritten(value, decimals = 9) {
 /** Words of a path's last part without its unit: `pallets.entry.stone_out_mm` is "stone out". @param {string} path */
 export function wordsOf(path) {
   const last = path.slice(path.lastIndexOf(".") + 1);
-  return last.replace(/_(deg|mm|um|ratio)$/, "").replaceAll("_", " ");
+  return last.replace(/_(mg_cm2|un_m|per_hour|mm_per_s|deg|mm|um|ratio)$/, "").replaceAll("_", " ");
 }

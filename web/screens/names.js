@@ -19,7 +19,14 @@ export const PARTS = [
   { key: "centres", heading: "Centres", word: "" },
   { key: "bankings", heading: "Bankings", word: "bankings" },
   { key: "pivots", heading: "Pivots", word: "" },
+  { key: "motion.wheel", heading: "In motion: wheel and train", word: "wheel" },
+  { key: "motion.lever", heading: "In motion: lever", word: "lever" },
+  { key: "motion.balance", heading: "In motion: balance and hairspring", word: "balance" },
+  { key: "motion.surfaces", heading: "In motion: surfaces", word: "" },
 ];
+
+/** The part under whose heading a parameter stands: what moves the parts stands by itself. @param {ParameterRow} row @param {string} path */
+export const headingOf = (row, path) => (row.role === "motion" ? `motion.${partOf(path)}` : partOf(path));
 
 /** The part a parameter belongs to. @param {string} path */
 export function partOf(path) {
@@ -53,7 +60,7 @@ export function fullName(path) {
   if (toothOf(path) !== null) return words;
   const [first, second, third] = path.split(".");
   if (first === "bankings" && third !== undefined) return `${second} banking ${wordsOf(path)}`;
-  const word = PARTS.find((p) => p.key === partOf(path))?.word ?? first;
+  const word = PARTS.find((p) => p.key.replace(/^motion\./, "") === partOf(path))?.word ?? first;
   return word && !words.startsWith(`${word} `) ? `${word} ${words}` : words;
 }
 

@@ -24,7 +24,7 @@ import { hold, redo, release, select, setValue, setValues, undo } from "../state
 const SETTLED_MS = 600;
 
 /** Steps of the arrow keys where the drawing has no handle, by unit. @type {Record<string, number>} */
-const STEPS = { deg: 0.05, mm: 0.001, "": 0.01 };
+const STEPS = { deg: 0.05, mm: 0.001, "mg cm2": 0.1, "uN m": 0.01, "1/h": 100, "mm/s": 0.1, "": 0.01 };
 
 /** A value as the field has it: the decimals of its unit, more where it has more. @param {string} path @param {string} unit @param {number} value @param {boolean} all */
 function fieldText(path, unit, value, all) {

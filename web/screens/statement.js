@@ -5,7 +5,7 @@ import { html } from "../html.js";
 import { reply, select, selected, setValue, sheet, tables } from "../state.js";
 import { ParameterDetail, rowOf } from "./detail.js";
 import { aboutOf, OWN_AT_MOST, shortText } from "./faults.js";
-import { found, fullName, partOf, PARTS, tablePath, textsOf, toothOf } from "./names.js";
+import { found, fullName, headingOf, PARTS, tablePath, textsOf, toothOf } from "./names.js";
 import { Row } from "./row.js";
 import { ToothForm } from "./tooth.js";
 
@@ -73,7 +73,7 @@ export function Statement() {
   const shown = (/** @type {Line} */ { row, path }) => {
     if (sought !== "") return found(sought, textsOf(row, path));
     return everything.value || path === here || errors.has(path) || values.get(path)?.origin === "stated" ||
-      opened.value.includes(partOf(path));
+      opened.value.includes(headingOf(row, path));
   };
   const visible = lines.filter(shown);
 
@@ -84,8 +84,8 @@ export function Statement() {
 
   /** @param {typeof PARTS[number]} part */
   const group = ({ key, heading }) => {
-    const own = visible.filter((l) => partOf(l.path) === key);
-    const hidden = sought === "" ? lines.filter((l) => partOf(l.path) === key).length - own.length : 0;
+    const own = visible.filter((l) => headingOf(l.row, l.path) === key);
+    const hidden = sought === "" ? lines.filter((l) => headingOf(l.row, l.path) === key).length - own.length : 0;
     const open = opened.value.includes(key);
     const toggle = () => (opened.value = open ? opened.value.filter((k) => k !== key) : [...opened.value, key]);
     if (own.length + hidden === 0) return null;

@@ -114,7 +114,7 @@ fn text_json_and_csv_say_the_same() {
     }
     for (words, shown) in [
         ("amplitude", format!("{:.2}   deg", number(&steady["amplitude_deg"]))),
-        ("rate s per day", format!("{:.2}   s/d", number(&steady["rate_s_per_day"]))),
+        ("rate", format!("{:.2}   s/d", number(&steady["rate_s_per_day"]))),
         ("beat error", format!("{:.4}   ms", number(&steady["beat_error_ms"]))),
     ] {
         assert!(text.lines().any(|l| l.contains(words) && l.contains(&shown)), "{words} {shown}: {text}");

@@ -152,7 +152,7 @@ fn collect(root: &Path, folder: &Path, files: &mut Vec<File>) {
             if !built && ![".git", "target", "node_modules"].contains(&name.as_str()) {
                 collect(root, &entry, files);
             }
-        } else if metadata.is_file() {
+        } else if metadata.is_file() && name != ".git" {
             let path = entry.strip_prefix(root).unwrap().to_string_lossy().replace('\\', "/");
             let text = String::from_utf8(fs::read(&entry).unwrap()).ok();
             files.push(File { path, bytes: metadata.len(), text });

@@ -21,7 +21,7 @@ pub enum FigureUnit {
     Count,
 }
 
-/// Seconds in a day.
+/// Seconds in a day, derived: 24 hours of 3600.
 const DAY_S: f64 = 86_400.0;
 
 impl FigureUnit {

@@ -14,7 +14,7 @@ pub struct Moment {
     pub event: Option<Event>,
 }
 
-/// Steps below this are not halved any more, s.
+/// Steps below this are not halved any more, s: chosen as that of the motion itself.
 const LEAST_STEP_S: f64 = 1e-11;
 
 /// What holds from one event to the next.

@@ -1,6 +1,6 @@
 //! The same answer as text.
 
-use motion::Place;
+use motion::{FigureUnit, Place};
 use movement::{Origin, ParamId};
 
 use crate::motion_command::report::{INSTANTS, Ledger, Report};
@@ -27,7 +27,11 @@ impl Report<'_> {
         let mut table = bare_table();
         table.set_header(["in steady motion", "found", "unit"]);
         for (figure, value) in self.figures() {
-            let shown = value.map_or("-".to_owned(), |v| format!("{v:.*}", figure.unit.decimals()));
+            let decimals = figure.unit.decimals();
+            let shown = value.map_or("-".to_owned(), |v| match figure.unit {
+                FigureUnit::SecondPerDay => format!("{v:+.decimals$}"),
+                _ => format!("{v:.decimals$}"),
+            });
             table.add_row([words(figure.path), shown, figure.unit.sign().to_owned()]);
         }
         right(&mut table, 1..2);
