@@ -39,6 +39,22 @@ const held = async (page, path) => Number(await grip(page, path).getAttribute("a
 const value = (text, path) => Number(text.match(new RegExp(`^${path} = (\\S+)`, "m"))?.[1] ?? NaN);
 
 checks("changing the movement", ({ open, check }) => {
+  check("what moves the parts is stated under headings of its own, and draws nothing", async () => {
+    const page = await open();
+    const balance = page.getByRole("region", { name: "In motion: balance and hairspring" });
+    assert.equal(await balance.locator('[data-path="balance.inertia_mg_cm2"]').inputValue(), "10.0000");
+    assert.equal(await balance.locator(".part-row .unit").first().innerText(), "mg cm\u00b2");
+    assert.equal(await balance.locator('[data-path="balance.lift_deg"]').count(), 0, "the lift is the drawing's");
+    await page.getByRole("button", { name: /In motion: surfaces: \d+ more/ }).click();
+    const surfaces = page.getByRole("region", { name: "In motion: surfaces" });
+    assert.equal(await surfaces.locator("input").count(), 8);
+    const drawn = await outline(page, "escape wheel");
+    await surfaces.locator('[data-path="surfaces.stone_friction_ratio"]').fill("0.15");
+    await page.keyboard.press("Enter");
+    await until(() => textOf(page), (text) => /stone_friction_ratio = 0\.15/.test(text), "the text");
+    assert.equal(await outline(page, "escape wheel"), drawn);
+  });
+
   check("a lock that is edited changes table and drawing, as the command says it", async () => {
     const page = await open();
     await until(() => figure(page, "lock", "entry"), (v) => v === 1.5, "entry lock of the demo movement");

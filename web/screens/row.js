@@ -220,7 +220,7 @@ export class Row extends Component {
     // An error about many parameters is said with the one that is looked at.
     const quiet = !selected && faults.every((f) => f.about.length > OWN_AT_MOST);
     const mark = ORIGINS[origin]?.mark ?? "";
-    return html`<li ref=${this.keepLine} class=${`part-row${selected ? " selected" : ""}${row.role === "bench" ? " bench" : ""}`}>
+    return html`<li ref=${this.keepLine} class=${`part-row${selected ? " selected" : ""}${["bench", "motion"].includes(row.role) ? ` ${row.role}` : ""}`}>
       <span class="symbol" aria-hidden="true">${row.symbol}</span>
       <button type="button" class="name" aria-pressed=${selected ? "true" : "false"} title=${row.definition}
         onClick=${() => select(path)}>${shortName(path)}</button>
