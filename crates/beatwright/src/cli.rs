@@ -46,7 +46,7 @@ pub enum Command {
     /// Draw the assembly or a part to scale, dimensioned, at any moment of the beat (SVG).
     #[command(after_help = "Example: beatwright drawing mine.toml -o pallets.svg --part pallets --scale 20")]
     Drawing(DrawingArgs),
-    /// Vary one or more parameters over a grid and read any figures of the action.
+    /// Vary one or more parameters over a grid and read any figures of the action or of the motion.
     #[command(
         after_help = "Example: beatwright sweep mine.toml pallets.entry.stone_out_mm=-0.02:0.02:41 --figure entry.lock_deg --figure exit.lock_deg --csv"
     )]
@@ -253,7 +253,8 @@ pub struct SweepArgs {
     /// Parameter and its values: `key=first:last:count`. Several make a grid, the last one varying fastest.
     #[arg(required = true, value_name = "KEY=A:B:N")]
     pub axes: Vec<String>,
-    /// Figure to read, by its path; may be repeated. Locks, drops, lifts and runs when left out.
+    /// Figure to read, by its path; may be repeated. Locks, drops, lifts and runs when left out. Those of the motion, such
+    /// as amplitude_deg or rate_s_per_day, take longer.
     #[arg(long = "figure", value_name = "PATH")]
     pub figures: Vec<String>,
     /// JSON instead of text.

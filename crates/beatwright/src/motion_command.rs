@@ -12,11 +12,15 @@ use crate::cli::MotionArgs;
 use crate::input::{Loaded, load_quietly};
 use crate::output::{Status, Stop, emit};
 use history::History;
-use outcome::Found;
+pub use outcome::{Found, outcome};
 use report::{Ledger, Report};
 
 /// Amplitude from which a number of beats is played: 270 deg, common practice, no source.
 const BEGIN_RAD: f64 = 1.5 * std::f64::consts::PI;
+/// Steps after which a motion is given up, for each beat and in all: a beat takes some hundred, the search and a start from
+/// rest some thousands.
+const STEPS_A_BEAT: u64 = 10_000;
+const FIRST_STEPS: u64 = 100_000;
 /// Beats played from rest where no number is given: chosen, enough that they follow one another or never will.
 const FROM_REST: usize = 40;
 
@@ -46,6 +50,11 @@ pub fn motion(args: &MotionArgs) -> Result<Status, Stop> {
     Ok(if report.outcome.runs { Status::Ok } else { Status::Finding })
 }
 
+/// Accuracy and bounds of a number of beats.
+pub fn options(beats: usize) -> Options {
+    Options { most_steps: FIRST_STEPS + STEPS_A_BEAT * beats as u64, ..Options::default() }
+}
+
 /// The movement's parts with what moves them.
 pub fn machine(loaded: &Loaded) -> Result<Machine, Stop> {
     Machine::new(&loaded.build.parts, &loaded.action, Dynamics::of(&loaded.build.movement))
@@ -65,7 +74,7 @@ fn sought<'a>(loaded: &'a Loaded, machine: &Machine, history: Option<&mut Histor
             "give --beats to play a number of beats",
         ));
     }
-    let found = machine.steady(Options::default());
+    let found = machine.steady(options(2));
     let report = Report::new(loaded, &found.as_ref().map_or_else(Found::NotSteady, Found::Steady), machine);
     Ok(match found {
         Ok(steady) => {
@@ -85,7 +94,7 @@ fn played<'a>(loaded: &'a Loaded, machine: &Machine, count: usize, history: Opti
     let Some(from) = machine.locked(Pallet::Entry, BEGIN_RAD) else {
         return Report::new(loaded, &Found::NotSteady(&NotSteady::DoesNotLock), machine);
     };
-    let motion = machine.play(&from, count, Options::default());
+    let motion = machine.play(&from, count, options(count));
     if let Some(history) = history {
         history.follow(machine, &from, count);
     }
@@ -106,8 +115,8 @@ impl Started {
     fn new(machine: &Machine, loaded: &Loaded, pallet: Pallet, count: usize) -> Option<Started> {
         let (parts, action) = (&loaded.build.parts, &loaded.action);
         let from = machine.at_rest(parts, action, pallet)?;
-        let motion = machine.play(&from, count, Options::default());
-        let before = machine.play(&from, count - 2, Options::default()).state;
+        let motion = machine.play(&from, count, options(count));
+        let before = machine.play(&from, count - 2, options(count)).state;
         let teeth = (before.wheel_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad();
         let beats = beats(&motion.events, pallet);
         let follows = motion.ending == Ending::Played && (teeth - 1.0).abs() < 0.25;

@@ -1,11 +1,14 @@
 //! `sweep`: parameters varied over a grid, figures read at every point.
 
 mod points;
+mod wanted;
 
-pub use points::{AxisFault, at_edge, axis, point, wanted_figures};
-use points::{MOST_POINTS, Point, Swept, values_at};
+pub use points::{AxisFault, axis, point};
+use points::{MOST_PLAYED, MOST_POINTS, Point, Swept, values_at};
+use wanted::Wanted;
+pub use wanted::wanted_figures;
 
-use action::{FigureId, Scratch};
+use action::Scratch;
 use indicatif::{ProgressBar, ProgressStyle};
 use movement::{Diagnostic, Statement, Unit};
 use serde_json::{Value, json};
@@ -17,7 +20,11 @@ use crate::action_command::field;
 use crate::cli::SweepArgs;
 use crate::input::{read_statement, refuse};
 use crate::output::{Status, Stop, edge, emit, pretty};
-use crate::tables::{bare_table, number, right};
+use crate::tables::{bare_table, right};
+
+/// Points from which on progress is shown: those of a fifth of a second, without motion and with it.
+const LONG: usize = 2000;
+const LONG_PLAYED: usize = 20;
 
 /// Runs a sweep.
 pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
@@ -39,17 +46,19 @@ pub fn sweep(args: &SweepArgs) -> Result<Status, Stop> {
         }
     }
     let grid = Grid::build(axes).map_err(|e| Stop::from_error(&e))?;
-    if grid.count() > MOST_POINTS {
+    let plays = figures.iter().any(|f| f.is_of_motion());
+    let most = if plays { MOST_PLAYED } else { MOST_POINTS };
+    if grid.count() > most {
         return Err(Stop::problem(
             format!("a grid of {} points is too large", grid.count()),
-            format!("at most {MOST_POINTS} points; use fewer steps"),
+            format!("at most {most} points{}; use fewer steps", if plays { " with figures of the motion" } else { "" }),
         ));
     }
     let cancel = Cancel::default();
     let stop = cancel.clone();
     // A second handler cannot be set; without one, the signal ends the program as usual.
     let _ = ctrlc::set_handler(move || stop.cancel());
-    let bar = progress_bar(grid.count());
+    let bar = progress_bar(grid.count(), if plays { LONG_PLAYED } else { LONG });
     let report = |p: Progress| {
         if let Some(bar) = &bar {
             bar.set_position(p.done as u64);
@@ -108,8 +117,8 @@ fn none_made(statement: &Statement, swept: &[Swept], grid: &Grid, json: bool) ->
     refuse(&faults, faults.len(), statement, json)
 }
 
-fn progress_bar(count: usize) -> Option<ProgressBar> {
-    if count < 2000 || !std::io::stderr().is_terminal() {
+fn progress_bar(count: usize, long: usize) -> Option<ProgressBar> {
+    if count < long || !std::io::stderr().is_terminal() {
         return None;
     }
     let bar = ProgressBar::new(count as u64);
@@ -119,7 +128,7 @@ fn progress_bar(count: usize) -> Option<ProgressBar> {
     Some(bar)
 }
 
-fn as_csv(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) -> String {
+fn as_csv(grid: &Grid, swept: &[Swept], figures: &[Wanted], points: &[Point]) -> String {
     let keys: Vec<String> =
         swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
     let mut text = format!("{},outcome\n", keys.join(","));
@@ -130,7 +139,7 @@ fn as_csv(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) 
             let _ = write!(text, "{},", edge(*v)); // writing to a String cannot fail
         }
         for (id, si) in figures.iter().zip(&p.figures) {
-            text.push_str(&field(at_edge(*id, *si)));
+            text.push_str(&field(id.at_edge(*si)));
             text.push(',');
         }
         text.push_str(p.outcome);
@@ -139,11 +148,11 @@ fn as_csv(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) 
     text
 }
 
-fn as_json(args: &SweepArgs, grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) -> String {
+fn as_json(args: &SweepArgs, grid: &Grid, swept: &[Swept], figures: &[Wanted], points: &[Point]) -> String {
     let columns: Vec<String> =
         swept.iter().map(|s| s.key.clone()).chain(figures.iter().map(ToString::to_string)).collect();
     let row = |(i, p): (usize, &Point)| -> Value {
-        let figures = figures.iter().zip(&p.figures).map(|(id, si)| json!(at_edge(*id, *si)));
+        let figures = figures.iter().zip(&p.figures).map(|(id, si)| json!(id.at_edge(*si)));
         let mut row: Vec<Value> = grid.point(i).into_iter().map(|v| json!(edge(v))).chain(figures).collect();
         row.push(json!(p.outcome));
         Value::Array(row)
@@ -160,7 +169,7 @@ fn as_json(args: &SweepArgs, grid: &Grid, swept: &[Swept], figures: &[FigureId],
     }))
 }
 
-fn as_table(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]) -> String {
+fn as_table(grid: &Grid, swept: &[Swept], figures: &[Wanted], points: &[Point]) -> String {
     let mut table = bare_table();
     let mut header: Vec<String> = swept.iter().map(|s| s.key.clone()).collect();
     header.extend(figures.iter().map(ToString::to_string));
@@ -173,7 +182,7 @@ fn as_table(grid: &Grid, swept: &[Swept], figures: &[FigureId], points: &[Point]
             if whole { v.to_string() } else { format!("{v:.6}") }
         };
         let mut row: Vec<String> = swept.iter().zip(grid.point(i)).map(shown).collect();
-        row.extend(figures.iter().zip(&p.figures).map(|(id, si)| number(*si, id.figure().unit)));
+        row.extend(figures.iter().zip(&p.figures).map(|(id, si)| id.text(*si)));
         row.push(p.outcome.to_owned());
         table.add_row(row);
     }

@@ -10,6 +10,10 @@ fn run(args: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_beatwright")).arg("motion").args(args).output().unwrap()
 }
 
+fn sweep(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_beatwright")).arg("sweep").args(args).output().unwrap()
+}
+
 fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
@@ -258,4 +262,52 @@ fn unlike_teeth_are_played_and_not_sought() {
     assert!(err(&o).contains("hint: give --beats"), "{}", err(&o));
     let played = json(&["demo", "--set", "wheel.teeth.3.longer_mm=0.004", "--beats", "30"]);
     assert_eq!(played["beats"].as_array().unwrap().len(), 30);
+}
+
+#[test]
+fn a_sweep_reads_the_same_figures_on_any_number_of_threads() {
+    let args = ["demo", "wheel.torque_un_m=0.4:1.6:5", "--figure", "amplitude_deg", "--figure", "rate_s_per_day"];
+    let args =
+        [&args[..], &["--figure", "beat_error_ms", "--figure", "efficiency_ratio", "--figure", "entry.lock_deg"]]
+            .concat();
+    let one = sweep(&[&args[..], &["--json", "--threads", "1"]].concat());
+    let many = sweep(&[&args[..], &["--json", "--threads", "3"]].concat());
+    assert_eq!((one.status.code(), out(&one)), (Some(0), out(&many)));
+    let document: Value = serde_json::from_slice(&one.stdout).unwrap();
+    let columns = document["columns"].as_array().unwrap();
+    for row in document["rows"].as_array().unwrap() {
+        let alone = json(&["demo", "--set", &format!("wheel.torque_un_m={}", row[0])]);
+        assert_eq!(alone["outcome"], *row.as_array().unwrap().last().unwrap());
+        for (column, found) in columns.iter().zip(row.as_array().unwrap()).skip(1).take(4) {
+            let steady = &alone["steady"];
+            let expected = if steady.is_null() { &Value::Null } else { &steady[column.as_str().unwrap()] };
+            assert_eq!(found, expected, "{column} at {}", row[0]);
+        }
+        assert!(row[5].is_number());
+    }
+}
+
+/// More torque, more swing, until it knocks: common practice, no source.
+#[test]
+fn amplitude_rises_with_the_torque() {
+    let o = sweep(&["demo", "wheel.torque_un_m=0.2:1.2:11", "--figure", "amplitude_deg", "--csv"]);
+    let read = |line: &str| line.split(',').nth(1).unwrap().parse::<f64>().unwrap();
+    let amplitudes: Vec<f64> = out(&o).lines().skip(1).map(read).collect();
+    assert!(amplitudes.len() == 11 && amplitudes.windows(2).all(|a| a[0] < a[1]), "{amplitudes:?}");
+}
+
+#[test]
+fn motion_is_only_found_where_it_is_asked_for() {
+    let axis = "wheel.torque_un_m=0:1:2";
+    let outcomes = |o: &Output| -> Vec<String> {
+        out(o).lines().skip(1).map(|line| line.rsplit(',').next().unwrap().to_owned()).collect()
+    };
+    assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "entry.lock_deg"])), ["played", "played"]);
+    assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "amplitude_deg"])), ["out-of-step", "steady"]);
+    let unlike = ["demo", "wheel.teeth.3.longer_mm=0:0.004:2", "--csv", "--figure", "amplitude_deg"];
+    assert_eq!(outcomes(&sweep(&unlike)), ["steady", "teeth-differ"]);
+    let many = sweep(&["demo", "wheel.torque_un_m=0:1:200000", "--figure", "amplitude_deg"]);
+    assert!(many.status.code() == Some(2) && err(&many).contains("at most 100000 points"), "{}", err(&many));
+    let misspelled = sweep(&["demo", axis, "--figure", "amplitude"]);
+    assert!(err(&misspelled).contains("did you mean amplitude_deg?"), "{}", err(&misspelled));
 }

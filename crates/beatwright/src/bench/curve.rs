@@ -7,7 +7,7 @@ use study::{Grid, Outcome, Study};
 use crate::bench::answer::{refused, stopped};
 use crate::bench::wire::{Answer, SweptFigure};
 use crate::output::Stop;
-use crate::sweep::{AxisFault, at_edge, axis, point, wanted_figures};
+use crate::sweep::{AxisFault, axis, point, wanted_figures};
 
 /// Most points of a curve on a page; more are not seen.
 const MOST_POINTS: usize = 2000;
@@ -36,7 +36,7 @@ pub fn curve(revision: u32, statement: &Statement, axis_text: &str, paths: &[Str
             })
             .map_err(|e| Stop::from_error(&e))?;
         let Outcome::Complete(points) = outcome else { return Err(Stop::Cancelled) };
-        let of = |i: usize| points.iter().map(|(_, p)| at_edge(figures[i], p.figures[i])).collect();
+        let of = |i: usize| points.iter().map(|(_, p)| figures[i].at_edge(p.figures[i])).collect();
         Ok(Answer::Curve {
             revision,
             path: swept[0].key.clone(),

@@ -1,12 +1,12 @@
 //! `--history`: the states that a motion goes through, as CSV.
 
-use motion::{Event, Machine, Moment, Options, Shock, State};
+use motion::{Event, Machine, Moment, Shock, State};
 use std::path::{Path, PathBuf};
 
 use crate::cli::MotionArgs;
 use crate::input::Loaded;
 use crate::motion_command::outcome::touching;
-use crate::motion_command::setting;
+use crate::motion_command::{options, setting};
 use crate::output::{Stop, edge, may_write, write_file};
 
 /// First line of the file.
@@ -44,7 +44,7 @@ impl History {
 
     /// Plays a motion again and keeps its states.
     pub fn follow(&mut self, machine: &Machine, from: &State, extremes: usize) {
-        machine.follow(from, extremes, Options::default(), self.every_s, |moment| {
+        machine.follow(from, extremes, options(extremes), self.every_s, |moment| {
             self.text.push_str(&line(moment));
             self.count += 1;
         });

@@ -1,11 +1,11 @@
 //! What became of a motion: one word for programs, and a sentence.
 
-use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotSteady, Options, Shock, Steady};
+use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotSteady, Shock, Steady};
 use movement::Pallet;
 use parts::{Face, Parts};
 use std::f64::consts::PI;
 
-use crate::motion_command::BEGIN_RAD;
+use crate::motion_command::{BEGIN_RAD, options};
 
 /// Beats played to see why none repeats itself: chosen, several times what an amplitude needs to grow.
 const TRIAL: usize = 400;
@@ -48,9 +48,9 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
     let stray = match found {
         Found::NotSteady(NotSteady::OutOfStep(_) | NotSteady::Unsettled { .. }) => machine
             .locked(Pallet::Entry, BEGIN_RAD)
-            .and_then(|from| strays(&machine.play(&from, TRIAL, Options::default()))),
+            .and_then(|from| strays(&machine.play(&from, TRIAL, options(TRIAL)))),
         Found::Played(motion) | Found::FromRest { motion, .. } => strays(motion),
-        Found::Steady(steady) => strays(&machine.play(&steady.state, 2, Options::default())),
+        Found::Steady(steady) => strays(&machine.play(&steady.state, 2, options(2))),
         Found::NotSteady(_) => None,
     };
     if let Some(stray) = stray {

@@ -1,28 +1,19 @@
 //! The points of a sweep: which parameters are varied over what, and what one point gives.
 
-use action::{Action, FigureId, Gravity, Scratch, findings, solve};
+use action::{Action, Gravity, Scratch, findings, solve};
 use movement::{Diagnostic, ParamId, SET_SOURCE, Statement, Unit, Values};
 use parts::Parts;
 use study::Axis;
 
 use crate::argument::number as read_number;
 use crate::input::refuse;
-use crate::output::{Stop, edge};
-
-/// Figures read when none are named.
-const USUAL: [&str; 8] = [
-    "entry.lock_deg",
-    "exit.lock_deg",
-    "entry.lift_deg",
-    "exit.lift_deg",
-    "entry.drop_deg",
-    "exit.drop_deg",
-    "entry.run_deg",
-    "exit.run_deg",
-];
+use crate::output::Stop;
+use crate::sweep::wanted::{Wanted, play};
 
 /// Most points of a grid: at 100 us each, about a quarter of an hour.
 pub const MOST_POINTS: usize = 10_000_000;
+/// The same where the motion is found at each, which takes a hundred times as long.
+pub const MOST_PLAYED: usize = 100_000;
 
 /// Faults that tell that the cycle does not go round with every tooth locking and none passing, as outcomes. They rank
 /// before all others.
@@ -37,6 +28,9 @@ const NOT_PLAYED: [&str; 8] = [
     "does-not-lock",
 ];
 
+/// The outcome where the cycle goes round.
+const PLAYED: &str = "played";
+
 /// Lock and drop, as angles, that are small enough for all the findings to be looked for, and what a drop may come short
 /// of the pitch by; chosen above every rounding of the findings' own limits.
 const NEAR_RAD: f64 = 1e-6;
@@ -45,7 +39,8 @@ const NEAR_RAD: f64 = 1e-6;
 pub struct Point {
     /// SI values.
     pub figures: Vec<Option<f64>>,
-    /// `played`, the code of what keeps the cycle from being played, or of why there are no parts.
+    /// `played`, the code of what keeps the cycle from being played, or of why there are no parts; where the cycle goes
+    /// round and a figure of the motion is wanted, the outcome of that.
     pub outcome: &'static str,
     /// Whether parts could be made.
     pub made: bool,
@@ -83,13 +78,19 @@ impl AxisFault {
     }
 }
 
-/// Builds and solves one point.
-pub fn point(statement: &Statement, swept: &[Swept], at: &[f64], figures: &[FigureId], scratch: &mut Scratch) -> Point {
+/// Builds and solves one point, and finds its motion where a figure of it is wanted.
+pub fn point(statement: &Statement, swept: &[Swept], at: &[f64], figures: &[Wanted], scratch: &mut Scratch) -> Point {
     match parts::build_tersely(&values_at(statement, swept, at)) {
         Ok(build) => {
             let action = solve(&build.parts, scratch);
-            let figures = figures.iter().map(|f| f.value(&action)).collect();
-            Point { figures, outcome: outcome(&build.parts, &action), made: true }
+            let of_action = outcome(&build.parts, &action);
+            let (played, outcome) = if of_action == PLAYED && figures.iter().any(|f| f.is_of_motion()) {
+                play(&build.movement, &build.parts, &action)
+            } else {
+                (None, of_action)
+            };
+            let figures = figures.iter().map(|f| f.value(&action, played.as_ref())).collect();
+            Point { figures, outcome, made: true }
         }
         Err(faults) => Point {
             figures: vec![None; figures.len()],
@@ -107,11 +108,11 @@ fn outcome(parts: &Parts, action: &Action) -> &'static str {
         beat.lock_rad > NEAR_RAD && beat.drop_rad > NEAR_RAD && beat.drop_rad < pitch_rad - NEAR_RAD
     };
     if action.broken.is_none() && action.beats.iter().all(goes_round) {
-        return "played";
+        return PLAYED;
     }
     let found = findings(parts, action);
     let gravest = found.iter().find(|f| f.gravity == Gravity::Fault && NOT_PLAYED.contains(&f.code));
-    gravest.map_or("played", |f| f.code)
+    gravest.map_or(PLAYED, |f| f.code)
 }
 
 /// What is stated at a point of the grid.
@@ -123,43 +124,6 @@ pub fn values_at(statement: &Statement, swept: &[Swept], at: &[f64]) -> Values {
         }
     }
     values
-}
-
-/// The figures of these paths; the usual ones when none are named.
-pub fn wanted_figures(paths: &[String]) -> Result<Vec<FigureId>, Stop> {
-    let usual: Vec<String> = USUAL.iter().map(|s| (*s).to_owned()).collect();
-    let paths = if paths.is_empty() { &usual } else { paths };
-    let unknown: Vec<&str> = paths.iter().filter(|p| FigureId::from_path(p).is_none()).map(String::as_str).collect();
-    if !unknown.is_empty() {
-        let all: Vec<String> = FigureId::all().map(|id| id.to_string()).collect();
-        let meant: Option<Vec<String>> = unknown.iter().map(|path| meant(path, &all)).collect();
-        return Err(Stop::problem(
-            format!("there is no figure {}", unknown.join(", ")),
-            meant.map_or_else(
-                || format!("the figures are {}", all.join(", ")),
-                |meant| format!("did you mean {}?", meant.join(", and ")),
-            ),
-        ));
-    }
-    Ok(paths.iter().filter_map(|p| FigureId::from_path(p)).collect())
-}
-
-/// The figures meant by a path that is none: one without its pallet or its unit, with another unit, or misspelled.
-fn meant(path: &str, all: &[String]) -> Option<String> {
-    let stem = |path: &str| path.rsplit_once('_').map_or(path.to_owned(), |(stem, _)| stem.to_owned());
-    let of_pallet = |figure: &str| figure.split_once('.').map_or(figure.to_owned(), |(_, name)| name.to_owned());
-    let such = |is: &dyn Fn(&str) -> bool| {
-        let found: Vec<&str> = all.iter().map(String::as_str).filter(|figure| is(figure)).collect();
-        (!found.is_empty()).then(|| found.join(" or "))
-    };
-    such(&|figure| of_pallet(figure) == path)
-        .or_else(|| such(&|figure| stem(figure) == path))
-        .or_else(|| such(&|figure| stem(&of_pallet(figure)) == path))
-        .or_else(|| such(&|figure| stem(figure) == stem(path)))
-        .or_else(|| {
-            let figures: Vec<&str> = all.iter().map(String::as_str).collect();
-            movement::nearest(path, &figures).map(str::to_owned)
-        })
 }
 
 /// Reads `key=first:last:count` and checks both ends against the parameter's range.
@@ -207,9 +171,4 @@ pub fn axis(text: &str, statement: &Statement) -> Result<(Swept, Axis), AxisFaul
         .into());
     }
     Ok((Swept { key: key.trim().to_owned(), ids }, axis))
-}
-
-/// A figure's value at the edge.
-pub fn at_edge(id: FigureId, si: Option<f64>) -> Option<f64> {
-    si.map(|v| edge(id.figure().unit.from_si(v)))
 }
