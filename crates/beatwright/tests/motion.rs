@@ -280,8 +280,13 @@ fn a_sweep_reads_the_same_figures_on_any_number_of_threads() {
         assert_eq!(alone["outcome"], *row.as_array().unwrap().last().unwrap());
         for (column, found) in columns.iter().zip(row.as_array().unwrap()).skip(1).take(4) {
             let steady = &alone["steady"];
-            let expected = if steady.is_null() { &Value::Null } else { &steady[column.as_str().unwrap()] };
-            assert_eq!(found, expected, "{column} at {}", row[0]);
+            if steady.is_null() {
+                assert!(found.is_null(), "{column} at {}", row[0]);
+                continue;
+            }
+            // The value of the grid has a digit more than is printed.
+            let (found, alone) = (number(found), number(&steady[column.as_str().unwrap()]));
+            assert!((found - alone).abs() < 1e-9 * alone.abs(), "{column} at {}: {found}, {alone}", row[0]);
         }
         assert!(row[5].is_number());
     }
@@ -304,8 +309,8 @@ fn motion_is_only_found_where_it_is_asked_for() {
     };
     assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "entry.lock_deg"])), ["played", "played"]);
     assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "amplitude_deg"])), ["out-of-step", "steady"]);
-    let unlike = ["demo", "wheel.teeth.3.longer_mm=0:0.004:2", "--csv", "--figure", "amplitude_deg"];
-    assert_eq!(outcomes(&sweep(&unlike)), ["steady", "teeth-differ"]);
+    let unlike = ["demo", "wheel.teeth.3.longer_mm=0.002:0.004:2", "--csv", "--figure", "amplitude_deg"];
+    assert_eq!(outcomes(&sweep(&unlike)), ["teeth-differ", "teeth-differ"]);
     let many = sweep(&["demo", "wheel.torque_un_m=0:1:200000", "--figure", "amplitude_deg"]);
     assert!(many.status.code() == Some(2) && err(&many).contains("at most 100000 points"), "{}", err(&many));
     let misspelled = sweep(&["demo", axis, "--figure", "amplitude"]);
