@@ -63,7 +63,11 @@ pub fn machine(loaded: &Loaded) -> Result<Machine, Stop> {
 
 /// What a steady motion is counted against.
 pub fn setting(movement: &movement::Movement) -> Setting {
-    Setting { nominal_period_s: 2.0 / movement.si(K::BalanceBeats), balance: Dynamics::of(movement).balance }
+    Setting {
+        nominal_period_s: 2.0 / movement.si(K::BalanceBeats),
+        balance: Dynamics::of(movement).balance,
+        lift_rad: movement.si(K::BalanceLift),
+    }
 }
 
 /// The motion that repeats itself.

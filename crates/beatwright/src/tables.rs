@@ -83,8 +83,13 @@ pub fn right(table: &mut Table, columns: std::ops::Range<usize>) {
 
 /// A value as shown, with the unit's digits; a dash where there is none.
 pub fn number(si: Option<f64>, unit: FigureUnit) -> String {
-    si.map_or("-".to_owned(), |v| {
-        let text = format!("{:.*}", unit.decimals(), unit.from_si(v));
+    fixed(si.map(|v| unit.from_si(v)), unit.decimals())
+}
+
+/// A value at the edge with so many decimals; a dash where there is none.
+pub fn fixed(value: Option<f64>, decimals: usize) -> String {
+    value.map_or("-".to_owned(), |v| {
+        let text = format!("{v:.decimals$}");
         // A rounded nothing has no sign.
         if text.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
             text.trim_start_matches('-').to_owned()

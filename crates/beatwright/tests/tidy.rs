@@ -12,9 +12,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Layer of every project crate. A crate may use only crates of lower layers.
-const LAYERS: [(&str, u8); 8] = [
+const LAYERS: [(&str, u8); 9] = [
     ("plane", 0),
     ("movement", 1),
+    ("beat", 1),
     ("parts", 2),
     ("action", 3),
     ("motion", 4),
@@ -25,7 +26,7 @@ const LAYERS: [(&str, u8); 8] = [
 
 /// Crates whose public numbers carry a unit in their names. Not here: `plane` and `study`, which work in whatever unit
 /// they are given, and the binary, whose public items are seen by nobody.
-const UNIT_CRATES: [&str; 5] = ["movement", "parts", "action", "motion", "drawing"];
+const UNIT_CRATES: [&str; 6] = ["movement", "beat", "parts", "action", "motion", "drawing"];
 
 /// Last words of a name that state a unit: SI first, then those of the edges. A compound unit
 /// is known by its last word (`_kg_m2`, `_n_m`, `_per_rad`, `_s_per_day`).

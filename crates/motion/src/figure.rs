@@ -1,5 +1,7 @@
 //! The one table of figures of a steady motion. Text, JSON, CSV, sweeps and the manual are read from it.
 
+use ::beat::{Figures, Listening, Shock, figures};
+
 use crate::alone::{Alone, Prescribed};
 use crate::balance::{Balance, BalanceState};
 use crate::dynamics::Place;
@@ -63,6 +65,17 @@ pub struct Setting {
     pub nominal_period_s: f64,
     /// The balance.
     pub balance: Balance,
+    /// Lift at the balance by which an amplitude is read from the sound.
+    pub lift_rad: f64,
+}
+
+impl Setting {
+    /// What would be heard of a steady motion, the amplitude read from the first shock to `until`.
+    fn hear(&self, steady: &Steady, until: Shock) -> Option<Figures> {
+        let listening = Listening::new(0.5 * self.nominal_period_s).lift(self.lift_rad, until);
+        let free_s = free_period_s(&self.balance, steady.amplitude_rad()).ok()?;
+        figures(&steady.train(), &listening.free(0.5 * free_s)).ok()
+    }
 }
 
 /// One row of the table.
@@ -112,20 +125,39 @@ pub const FIGURES: &[Figure] = &[
         path: "rate_s_per_day",
         unit: FigureUnit::SecondPerDay,
         definition: "Gain in a day against the beats stated",
-        value: |s, of| Some(s.rate_ratio(of.nominal_period_s)),
+        value: |s, of| Some(of.hear(s, Shock::Drop)?.rate_ratio.value_si),
     },
     Figure {
         path: "rate_against_free_s_per_day",
         unit: FigureUnit::SecondPerDay,
         definition: "Gain in a day against the balance swinging by itself at the same amplitude, without losses: what the \
                      escapement and the losses do to the rate",
-        value: |s, of| Some(s.rate_ratio(free_period_s(&of.balance, s.amplitude_rad()).ok()?)),
+        value: |s, of| Some(of.hear(s, Shock::Drop)?.rate_against_free_ratio?.value_si),
     },
     Figure {
         path: "beat_error_ms",
         unit: FigureUnit::Millisecond,
         definition: "Half the difference of two successive beats, each from one first shock to the next",
-        value: |s, _| s.beat_error_s().map(f64::abs),
+        value: |s, of| Some(of.hear(s, Shock::Drop)?.beat_error_s.value_si),
+    },
+    Figure {
+        path: "beat_angle_deg",
+        unit: FigureUnit::Degree,
+        definition: "Angle by which the balance is out of beat, as the beat error says: positive where the beat that begins on \
+                     the entry pallet is the longer one; the jewel at rest then stands anticlockwise of the middle",
+        value: |s, of| of.hear(s, Shock::Drop)?.beat_angle_rad,
+    },
+    Figure {
+        path: "amplitude_heard_to_drop_deg",
+        unit: FigureUnit::Degree,
+        definition: "Amplitude as it is read from the sound by the lift at the balance, from the first shock to the drop",
+        value: |s, of| Some(of.hear(s, Shock::Drop)?.amplitude_rad?.value_si),
+    },
+    Figure {
+        path: "amplitude_heard_to_banking_deg",
+        unit: FigureUnit::Degree,
+        definition: "The same from the first shock to the lever meeting its banking",
+        value: |s, of| Some(of.hear(s, Shock::Banking)?.amplitude_rad?.value_si),
     },
     Figure {
         path: "period_ms",

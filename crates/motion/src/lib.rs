@@ -22,10 +22,11 @@ mod settle;
 mod stated;
 mod steady;
 mod step;
+mod train;
 mod watch;
 
+pub use self::beat::{Beat, beats};
 pub use balance::{Balance, BalanceState, IndexPins, stiffness_n_m_per_rad};
-pub use beat::{Beat, beats};
 pub use dynamics::{Drive, Dynamics, LeverMass, Place, Surface};
 pub use error::Error;
 pub use figure::{FIGURES, Figure, FigureUnit, Setting, free_period_s};
@@ -36,3 +37,4 @@ pub use pair::Meeting;
 pub use pieces::{Arrival, Arrived, Pieces};
 pub use runner::{Event, Options, Shock};
 pub use steady::{NotSteady, Steady};
+pub use train::train;

@@ -44,18 +44,6 @@ impl Steady {
     pub fn amplitude_rad(&self) -> f64 {
         0.5 * (self.beats[0].extreme_rad - self.beats[1].extreme_rad).abs()
     }
-
-    /// Gain over a period, as a part of it: 86,400 s times this is the daily rate.
-    pub fn rate_ratio(&self, nominal_period_s: f64) -> f64 {
-        nominal_period_s / self.period_s - 1.0
-    }
-
-    /// Half the difference of the two beats, each from one first shock to the next; positive where the beat that begins
-    /// with the entry pallet is the longer one.
-    pub fn beat_error_s(&self) -> Option<f64> {
-        let entry_s = self.beats[1].unlocking_s? - self.beats[0].unlocking_s?;
-        Some(entry_s - 0.5 * self.period_s)
-    }
 }
 
 /// Why there is no steady motion.

@@ -4,7 +4,7 @@ use motion::{FigureUnit, Place};
 use movement::{Origin, ParamId};
 
 use crate::motion_command::report::{INSTANTS, Ledger, Report};
-use crate::tables::{bare_table, right, words};
+use crate::tables::{bare_table, fixed, right, words};
 
 impl Report<'_> {
     /// Outcome, figures, instants, energy, and what they rest on.
@@ -27,11 +27,8 @@ impl Report<'_> {
         let mut table = bare_table();
         table.set_header(["in steady motion", "found", "unit"]);
         for (figure, value) in self.figures() {
-            let decimals = figure.unit.decimals();
-            let shown = value.map_or("-".to_owned(), |v| match figure.unit {
-                FigureUnit::SecondPerDay => format!("{v:+.decimals$}"),
-                _ => format!("{v:.decimals$}"),
-            });
+            let gains = figure.unit == FigureUnit::SecondPerDay && value.is_some_and(|v| v > 0.0);
+            let shown = format!("{}{}", if gains { "+" } else { "" }, fixed(value, figure.unit.decimals()));
             table.add_row([words(figure.path), shown, figure.unit.sign().to_owned()]);
         }
         right(&mut table, 1..2);

@@ -8,7 +8,7 @@ use std::fmt;
 
 use crate::motion_command::{Found, options, outcome, setting};
 use crate::output::{Stop, edge};
-use crate::tables::number;
+use crate::tables::{fixed, number};
 
 /// Figures read when none are named.
 const USUAL: [&str; 8] = [
@@ -65,9 +65,7 @@ impl Wanted {
     pub fn text(self, si: Option<f64>) -> String {
         match self {
             Wanted::Action(id) => number(si, id.figure().unit),
-            Wanted::Motion(figure) => {
-                si.map_or("-".to_owned(), |v| format!("{:.*}", figure.unit.decimals(), figure.unit.from_si(v)))
-            }
+            Wanted::Motion(figure) => fixed(si.map(|v| figure.unit.from_si(v)), figure.unit.decimals()),
         }
     }
 
