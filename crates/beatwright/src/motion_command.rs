@@ -148,7 +148,7 @@ fn from_rest<'a>(
     let both = Pallet::BOTH.into_iter().filter_map(|p| Started::new(machine, loaded, p, count));
     let worse = both.min_by(|a, b| a.reached_rad().total_cmp(&b.reached_rad()));
     let Some(started) = worse else {
-        return Ok(Report::new(loaded, &Found::NotSteady(&NotSteady::DoesNotLock), machine));
+        return Ok(Report::new(loaded, &Found::NothingStands, machine));
     };
     if let Some(history) = history {
         history.follow(machine, &started.from, count);

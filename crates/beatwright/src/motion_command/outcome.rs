@@ -18,6 +18,8 @@ pub enum Found<'a> {
     NotSteady(&'a NotSteady),
     /// A number of beats.
     Played(&'a Motion),
+    /// From rest, no tooth comes to a stone.
+    NothingStands,
     /// A number of beats from rest.
     FromRest {
         /// The motion.
@@ -51,7 +53,7 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
             .and_then(|from| strays(&machine.play(&from, TRIAL, options(TRIAL)))),
         Found::Played(motion) | Found::FromRest { motion, .. } => strays(motion),
         Found::Steady(steady) => strays(&machine.play(&steady.state, 2, options(2))),
-        Found::NotSteady(_) => None,
+        Found::NotSteady(_) | Found::NothingStands => None,
     };
     if let Some(stray) = stray {
         return stray;
@@ -80,6 +82,10 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
             Outcome { code: "played", words: format!("played for {}", time(motion)), runs: true }
         }
         Found::Played(motion) => ended(motion),
+        Found::NothingStands => stopped(
+            "does-not-start",
+            "does not start: no tooth comes to a stone with the jewel where the hairspring holds it".to_owned(),
+        ),
         Found::FromRest { motion, pallet, beats, follows: true } => {
             let reached = beats.iter().rev().take(2).map(|b| 0.5 * b.extreme_rad.abs().to_degrees()).sum::<f64>();
             let words = format!(
