@@ -2,8 +2,9 @@
 //!
 //! The action does not touch the frame, so the movement says no more of it than its widths; what is drawn here is a
 //! sensible piece of work: arms along an arc through the pallet axis and both stones, slots that hold the stones on
-//! three sides, hollow toward the wheel so that no tooth can reach it at any lever angle. The fork is taken as drawn by
-//! `parts`, to the last line.
+//! three sides, hollow toward the wheel so that no tooth can reach it at any lever angle. It is the lever as it was made:
+//! for the wheel and the centres that were stated, whatever was moved since. The fork is taken as drawn by `parts`, to the
+//! last line.
 
 use cavalier_contours::polyline::{BooleanOp, PlineCreation, PlineSource, PlineSourceMut, Polyline};
 use movement::{Movement, Pallet, ParamKind as K};
@@ -49,7 +50,9 @@ pub fn frame(build: &Build) -> Frame {
     let movement = &build.movement;
     let lever = &build.parts.lever;
     let unit_m = UNIT_RATIO * movement.si(K::WheelLockingRadius);
-    let room_m = movement.si(K::CentresWheelPallet) - build.parts.wheel.reach_m;
+    let centres_m = movement.si(K::CentresWheelPallet);
+    let reach_m = movement.si(K::WheelLockingRadius).max(movement.si(K::WheelHeelRadius));
+    let room_m = centres_m - reach_m;
     let gap_m = (WHEEL_GAP_RATIO * movement.si(K::WheelLockingRadius)).min(WHEEL_GAP_OF_ROOM_RATIO * room_m.max(0.0));
     let arm_m = movement.si(K::LeverArmWidth);
     // The hub is as large as the room above the wheel lets it be, since the wheel is as near to it at any lever angle.
@@ -66,14 +69,12 @@ pub fn frame(build: &Build) -> Frame {
     let bar = stub(movement, fork_direction_rad(movement), arm_m, unit_m);
     body = with(&body, &bar, BooleanOp::Or);
     if room_m > 0.0 {
-        let wheel = circle(Vector::zeros(), build.parts.wheel.reach_m + gap_m, unit_m);
+        let wheel = circle(Vector::zeros(), reach_m + gap_m, unit_m);
         let [entry_rad, exit_rad] = Pallet::BOTH.map(|p| -p.outward() * movement.si_at(K::BankingLeverAngle, p));
         for i in 0..=CLEARED_STEPS {
             let lever_rad = entry_rad + (exit_rad - entry_rad) * f64::from(i) / f64::from(CLEARED_STEPS);
             // The wheel's centre as the lever sees it.
-            let centre = Pose::new(-lever_rad, Vector::zeros())
-                .point(build.parts.centres.wheel_m - build.parts.centres.plate_pallet_m)
-                / unit_m;
+            let centre = Pose::new(-lever_rad, Vector::zeros()).point(Vector::new(0.0, -centres_m)) / unit_m;
             body = with(&body, &moved(&wheel, centre), BooleanOp::Not);
         }
     }
