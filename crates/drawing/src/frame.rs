@@ -43,6 +43,9 @@ pub struct Frame {
     pub outlines: Vec<Profile>,
     /// Radius of the arbor.
     pub arbor_m: f64,
+    /// Whether it is one piece that holds both stones and keeps clear of the wheel. What is stated may leave no room for
+    /// such a one; then it is drawn as it comes.
+    pub is_whole: bool,
 }
 
 /// The frame of the lever of `build`, in the lever's frame.
@@ -68,6 +71,7 @@ pub fn frame(build: &Build) -> Frame {
     }
     let bar = stub(movement, fork_direction_rad(movement), arm_m, unit_m);
     body = with(&body, &bar, BooleanOp::Or);
+    let mut cleared = body.clone();
     if room_m > 0.0 {
         let wheel = circle(Vector::zeros(), reach_m + gap_m, unit_m);
         let [entry_rad, exit_rad] = Pallet::BOTH.map(|p| -p.outward() * movement.si_at(K::BankingLeverAngle, p));
@@ -75,17 +79,31 @@ pub fn frame(build: &Build) -> Frame {
             let lever_rad = entry_rad + (exit_rad - entry_rad) * f64::from(i) / f64::from(CLEARED_STEPS);
             // The wheel's centre as the lever sees it.
             let centre = Pose::new(-lever_rad, Vector::zeros()).point(Vector::new(0.0, -centres_m)) / unit_m;
-            body = with(&body, &moved(&wheel, centre), BooleanOp::Not);
+            cleared = with(&cleared, &moved(&wheel, centre), BooleanOp::Not);
         }
     }
+    let holds_both = |shape: &Polyline| {
+        seats.iter().all(|seat| {
+            let p = seat.at(0.5 * seat.width_m, seat.length_m + 0.1 * seat.wall_m(arm_m)) / unit_m;
+            shape.winding_number(cavalier_contours::core::math::Vector2::new(p.x, p.y)) != 0
+        })
+    };
+    let clears_wheel = holds_both(&cleared);
+    if clears_wheel {
+        body = cleared;
+    }
     // After the wheel's path is cut away, so that no step is left where the cut begins.
-    body = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
+    let smooth = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
+    if holds_both(&smooth) {
+        body = smooth;
+    }
     for seat in &seats {
         body = with(&body, &seat.slot(arm_m, unit_m), BooleanOp::Not);
     }
     let whole = body.boolean(&fork, BooleanOp::Or);
     let mut outlines: Vec<_> = whole.pos_plines.iter().map(|p| &p.pline).collect();
     outlines.sort_by(|a, b| b.area().abs().total_cmp(&a.area().abs()));
+    let is_whole = clears_wheel && outlines.len() == 1 && holds_both(outlines[0]);
     // Where the bar of a side lever bridges a slot, the stone fills what is left open: no outline of the frame.
     let in_slot = |hole: &Polyline| {
         let count = hole.vertex_count().max(1) as f64;
@@ -97,7 +115,7 @@ pub fn frame(build: &Build) -> Frame {
     };
     let holes = whole.neg_plines.iter().map(|p| &p.pline).filter(|hole| !in_slot(hole));
     let outlines = outlines.into_iter().chain(holes);
-    Frame { outlines: outlines.map(|p| profile(p, unit_m)).collect(), arbor_m }
+    Frame { outlines: outlines.map(|p| profile(p, unit_m)).collect(), arbor_m, is_whole }
 }
 
 /// Direction of the fork in the lever's frame, as `parts` draws it (line of the lever and bend).

@@ -195,6 +195,28 @@ fn the_lever_is_whole_and_as_it_was_made() {
     }
 }
 
+/// Arms for which there is no room are drawn all the same, and the drawing says what they are; where there is, it says nothing.
+#[test]
+fn arms_without_room_are_told() {
+    let demo = movement::read("demo", include_str!("../../beatwright/demo.toml")).statement;
+    for (change, told) in [
+        ("pallets.spaces_spanned=1.5", false),
+        ("pallets.spaces_spanned=2.5", false),
+        ("lever.arm_width_mm=0.15 pallets.stone_length_mm=3", true),
+        ("lever.arm_width_mm=0.15", false),
+        ("centres.wheel_pallet_change_mm=-0.25", false),
+    ] {
+        let mut statement = demo.clone();
+        statement.set_all(&change.split_whitespace().collect::<Vec<_>>()).unwrap();
+        let build = parts::build(&statement.values).unwrap();
+        for subject in [Subject::Pallets, Subject::Assembly] {
+            let options = Options { sheet: Sheet::A3Landscape, ..Options::new(subject) };
+            let text = text_of(&build, &options);
+            assert_eq!(text.contains("The arms of the"), told, "{change}");
+        }
+    }
+}
+
 #[test]
 fn the_frame_is_one_outline_clear_of_the_wheel() {
     for (name, build) in kinds() {
