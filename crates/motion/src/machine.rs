@@ -45,7 +45,8 @@ pub struct State {
 pub enum Ending {
     /// The beats asked for were played.
     Played,
-    /// Nothing moves and nothing will: `Motion::bearing` says what it stands on.
+    /// Nothing moves and nothing will: `Motion::bearing` says what it stands on. A balance that creeps to where it stands,
+    /// damped beyond swinging, is taken to be there at once.
     Stands,
     /// Contacts block one another while parts still move: no forces and no friction satisfy their laws.
     Jams,
