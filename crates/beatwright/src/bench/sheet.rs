@@ -215,7 +215,7 @@ fn strikes(shock: Shock) -> &'static str {
         Shock::ToothMeetsImpulseFace => "tooth on face",
         Shock::NotchCatchesJewel => "notch on jewel",
         Shock::Drop => "tooth on stone",
-        Shock::Banking => "lever on banking",
+        Shock::Banking => "banking",
     }
 }
 
