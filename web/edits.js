@@ -160,7 +160,7 @@ export function redo() {
 /** Lays another file on the bench; a step, so that the one before can be had back. @param {string} file @param {string} content */
 export function openFile(file, content) {
   batch(() => {
-    if (text.value !== "") setText(content, `opened ${file}`);
+    if (name.value !== "") setText(content, `opened ${file}`);
     text.value = content;
     saved.value = content;
     name.value = file;

@@ -32,7 +32,8 @@ export async function askForSheet() {
   const question = {
     name: name.value, text: text.value, set: set.value, beat: beat.value, sideshake: sideshake.value,
   };
-  if (question.text === "") return;
+  // Nothing has been laid on the bench yet; an emptied text is a text.
+  if (question.name === "") return;
   const brief = held.peek().size > 0 && !question.sideshake && performance.now() - whole_ms < WHOLE_EACH_MS;
   const answer = await askSheet({ ...question, brief });
   // The text has been changed since: what came is an answer about the text of before.

@@ -271,7 +271,7 @@ handles: Array<Handle>,
  */
 views: Array<View>, 
 /**
- * Contact curves, entry and exit.
+ * Contact curves of the beats shown.
  */
 curves: Array<ContactCurve>, 
 /**
@@ -324,6 +324,15 @@ span: Array<number>,
  */
 contact: Array<[number, number, number, number, number, number] | null>, 
 /**
+ * Advance of the wheel from the unlocking of the pallet that is touched; nothing while the wheel is free.
+ */
+advance_deg: Array<number | null>, 
+/**
+ * Torque on the lever over torque on the wheel, without friction; nothing while the wheel is free, and where its arm
+ * vanishes.
+ */
+torque_ratio: Array<number | null>, 
+/**
  * Phases in order.
  */
 spans: Array<Span>, 
@@ -360,7 +369,11 @@ instant: number,
 /**
  * Its name.
  */
-name: string, };
+name: string, 
+/**
+ * What strikes on what, in short: no phase is called so.
+ */
+short: string, };
 export type StopRow = { 
 /**
  * A few words.

@@ -4,16 +4,18 @@ import { html } from "../html.js";
 
 /**
  * @typedef {{ name: string, unit: string, decimals: number }} AxisName
- * @typedef {{ kind: "ink" | "before", name: string, x: number[], y: (number | null)[] }} Series
+ * @typedef {{ x: number[], y: (number | null)[] }} Points
+ * @typedef {Points & { kind: "ink" | "before", name: string }} Series
  * @typedef {object} Chart
  * @property {string} title what is shown, for a screen reader and as heading of the plot
  * @property {AxisName} x
  * @property {AxisName} y
- * @property {Series[]} series the first is the one whose points are picked
+ * @property {Series[]} series
+ * @property {Points} [picks] points that can be picked; those of the first series
  * @property {{ least: number | null, most: number | null } | null} [accepted] accepted range of y
  * @property {number | null} [present] value of x that holds now
  * @property {number[]} [broken] places in x where there is no action
- * @property {number | null} [at] picked point of the first series
+ * @property {number | null} [at] picked point
  * @property {(index: number) => void} [onPick]
  * @property {(value: number, decimals: number) => string} format
  * @property {number} width
@@ -129,10 +131,10 @@ export function nearest(x, value) {
  * @param {Chart} chart
  * @param {number} index
  */
-export function reading({ x, y, series, format }, index) {
+export function reading({ x, y, series, picks = series[0], format }, index) {
   const say = (/** @type {AxisName} */ a, /** @type {number | null | undefined} */ v) =>
     v === null || v === undefined ? `no ${a.name}` : `${a.name} ${format(v, a.decimals)}${a.unit && ` ${a.unit}`}`;
-  return `${say(x, series[0].x[index])}, ${say(y, series[0].y[index])}`;
+  return `${say(x, picks.x[index])}, ${say(y, picks.y[index])}`;
 }
 
 /**
@@ -150,19 +152,20 @@ export function curve(chart) {
   const along = ticks([x0, x1], Math.max(3, Math.floor((right - left) / 36)));
   const up = ticks([y0, y1], Math.max(3, Math.floor((foot - TOP) / 24)));
   const main = series[0];
-  const count = main.x.length;
+  const picks = chart.picks ?? main;
+  const count = picks.x.length;
 
   /** @param {KeyboardEvent} event */
   const key = (event) => {
     if (!onPick || count === 0) return;
-    const ahead = main.x[count - 1] >= main.x[0] ? 1 : -1;
+    const ahead = picks.x[count - 1] >= picks.x[0] ? 1 : -1;
     const step = { ArrowRight: ahead, ArrowUp: ahead, ArrowLeft: -ahead, ArrowDown: -ahead }[event.key];
     const here = at ?? 0;
     const ends = ahead > 0 ? { Home: 0, End: count - 1 } : { Home: count - 1, End: 0 };
     let to = step === undefined ? ends[/** @type {"Home" | "End"} */ (event.key)] : here + step * (event.shiftKey ? 10 : 1);
     if (to === undefined) return;
     // Where one stretch ends and the next begins the same point is there twice.
-    if (step !== undefined && main.x[to] === main.x[here] && main.y[to] === main.y[here]) to += step;
+    while (step !== undefined && to > 0 && to < count - 1 && picks.x[to] === picks.x[here] && picks.y[to] === picks.y[here]) to += step;
     event.preventDefault();
     event.stopPropagation();
     onPick(Math.min(count - 1, Math.max(0, to)));
@@ -172,7 +175,7 @@ export function curve(chart) {
     if (!onPick || count === 0 || (event.type === "pointermove" && !(event.buttons & 1))) return;
     const box = /** @type {SVGElement} */ (event.currentTarget).getBoundingClientRect();
     const place = ((event.clientX - box.left) / box.width) * width;
-    onPick(nearest(main.x.map(px), place));
+    onPick(nearest(picks.x.map(px), place));
   };
   const role = onPick
     ? {
@@ -187,7 +190,7 @@ export function curve(chart) {
         onPointerMove: point,
       }
     : { role: "img" };
-  const picked = at === null ? null : main.y[at];
+  const picked = at === null ? null : picks.y[at];
 
   return html`<svg class="curve" viewBox="0 0 ${width} ${height}" width=${width} height=${height} aria-label=${title} ...${role}>
     ${accepted && shade(accepted, [y0, y1], py, [left, right])}
@@ -208,7 +211,7 @@ export function curve(chart) {
       return html`<path class="out" d="M${place.toFixed(1)} ${edge + way * ARROW_PX}l${-ARROW_PX / 2} ${-way * ARROW_PX}h${ARROW_PX}Z" />`;
     })}
     ${at !== null && picked !== null && picked !== undefined && picked >= y0 && picked <= y1 &&
-      html`<circle class="picked" cx=${px(main.x[at]).toFixed(1)} cy=${py(picked).toFixed(1)} r="4.5" />`}
+      html`<circle class="picked" cx=${px(picks.x[at]).toFixed(1)} cy=${py(picked).toFixed(1)} r="4.5" />`}
   </svg>`;
 }
 

@@ -13,23 +13,30 @@ import { seen } from "./strokes.js";
 const CIRCLE_PX = 9;
 /** Findings nearer to one another than this share a circle. */
 const TOGETHER_PX = 24;
-/** Findings written beside one circle, and how far from it. */
-const WRITTEN = 3;
+/** Lines written beside one circle, and how far from it. */
+const WRITTEN = 6;
 const FAR_PX = 220;
 /** What has no number is told in lines of so many letters. */
 const LINE = /\S.{0,33}(?=\s|$)/g;
 /** A sheet narrower than this has circles only; the words are in the notes. */
 const NARROW_PX = 560;
 
+/** The figure a finding is about and its value, where it has both. @param {FindingRow} finding @param {Sheet} sheet @param {FigureDefinition[]} definitions */
+function numberOf(finding, sheet, definitions) {
+  const figure = definitions.find((d) => d.path === finding.figure);
+  const value = sheet.figures.find((f) => f.path === finding.figure)?.value ?? null;
+  return figure && value !== null ? { figure, value } : null;
+}
+
 /**
  * A finding in short lines: its number, and what is accepted; what has no number, as it is told in the notes.
  * @param {FindingRow} finding @param {Sheet} sheet @param {FigureDefinition[]} definitions
  */
 export function shortLines(finding, sheet, definitions) {
-  const figure = definitions.find((d) => d.path === finding.figure);
-  const value = sheet.figures.find((f) => f.path === finding.figure)?.value;
+  const found = numberOf(finding, sheet, definitions);
+  if (!found) return trueMinus(finding.message).match(LINE) ?? [];
+  const { figure, value } = found;
   const pallet = finding.pallet ? `${finding.pallet} ` : "";
-  if (!figure || value === null || value === undefined) return trueMinus(finding.message).match(LINE) ?? [];
   const { accepted_least: least, accepted_most: most, unit, decimals } = figure;
   const bound = (/** @type {number} */ v) => number(v, Number.isInteger(v) ? 0 : 2);
   const range = [];
@@ -39,12 +46,18 @@ export function shortLines(finding, sheet, definitions) {
   return [`${pallet}${figure.words} ${number(value, decimals)} ${sign(unit)}`, ...range];
 }
 
-/** What is written beside a circle: of one finding all, of several their numbers. @param {FindingRow[]} found @param {Sheet} sheet @param {FigureDefinition[]} definitions */
+/** What is written beside a circle: of one finding all, of several their numbers; what is told without a number whole. @param {FindingRow[]} found @param {Sheet} sheet @param {FigureDefinition[]} definitions */
 function linesOf(found, sheet, definitions) {
   if (found.length === 1) return shortLines(found[0], sheet, definitions);
-  const more = found.length - WRITTEN;
-  const numbers = found.slice(0, WRITTEN).map((f) => shortLines(f, sheet, definitions)[0]);
-  return more > 0 ? [...numbers, `and ${more} more in the notes`] : numbers;
+  /** @type {string[]} */
+  const lines = [];
+  for (const [i, f] of found.entries()) {
+    const own = shortLines(f, sheet, definitions);
+    const said = numberOf(f, sheet, definitions) ? own.slice(0, 1) : own;
+    if (i > 0 && lines.length + said.length > WRITTEN) return [...lines, `and ${found.length - i} more in the notes`];
+    lines.push(...said);
+  }
+  return lines;
 }
 
 /** Findings whose places share a circle, worst first. @param {Sheet} sheet @param {Options} options */

@@ -1,7 +1,8 @@
 // @ts-check
 // The ribbon: one oscillation turned by hand, the entry beat above, the exit beat below. Every phase has room by its
 // number of instants; at each bound stand the balance angle and the shock that comes there. Red is what stands in the
-// way: where parts overlap, and where it comes to a stop.
+// way: where parts overlap, and where it comes to a stop. Where there is no room at the bounds, on a phone, the shocks are
+// numbered, and listed below.
 
 /** @import { Oscillation, Sheet } from "../wire" */
 /** @import { Phase } from "../moment.js" */
@@ -20,6 +21,7 @@ import { momentText } from "./drawing.js";
  * @property {() => void} onPlay
  */
 
+/** @typedef {{ name: string, short: string, place: number }} Shock the place is that among the shocks of its beat, from 1 */
 /**
  * @typedef {object} Band a phase as it is drawn; parts of it in percent of its width
  * @property {number} first
@@ -27,8 +29,8 @@ import { momentText } from "./drawing.js";
  * @property {string} phase
  * @property {string} title
  * @property {string} kind
- * @property {string} bound the balance angle where it begins
- * @property {string | null} shock that comes where it begins
+ * @property {string} angle of the jewel where it begins
+ * @property {Shock | null} shock that comes where it begins
  * @property {{ left: number, width: number, said: string }[]} struck where parts overlap
  * @property {number | null} head where the play head stands
  */
@@ -88,31 +90,49 @@ function said(sheet, at, instant) {
  */
 function row(sheet, at, beat, instant, stop) {
   const last = number(at.jewel_deg[beat.end - 1], 1);
+  const bands = beat.phases.map((phase) => bandOf(sheet, at, beat, phase, instant));
+  const end = stop ? shockBefore(at, beat, beat.end) : null;
+  const now = instant >= beat.first && instant < beat.end;
   return html`<div class="beat" key=${beat.first}>
     <span class="pallet">${beat.pallet}</span>
     <div class="way">
-      <div class="bands" data-first=${beat.first} data-end=${beat.end}>
-        ${beat.phases.map((phase) => drawn(bandOf(sheet, at, phase, instant)))}
+      <div class="bands" data-first=${beat.first} data-end=${beat.end} style=${{ gridTemplateColumns: columnsOf(bands) }}>
+        ${bands.map(drawn)}
       </div>
       ${stop
         ? html`<span class="beyond" title=${stop.message}>
-            ${tick(shockBefore(at, beat.end))}<span class="stop">${stop.name}: ${stop.message}</span>
-            <span class="figure bound">${last}</span>
+            ${tick(end)}<span class="stop">${stop.name}: ${stop.message}</span>
+            ${bound(last, end)}
           </span>`
         : null}
     </div>
     <span class="figure bound last">${stop ? "" : last}</span>
+    ${now ? html`<span class="shocks">${shocksOf(at, beat).map((s, i) => html`<span>${i + 1} ${s.short} <span class="figure">${number(at.jewel_deg[s.instant], 1)} deg</span></span> `)}</span>` : null}
   </div>`;
 }
 
-/** The shock with which a phase begins. @param {Oscillation} at @param {number} first */
-const shockBefore = (at, first) => at.shocks.find((s) => s.instant === first - 1)?.name ?? null;
+/** A phase has room by its number of instants. @param {Band[]} bands */
+const columnsOf = (bands) => bands.map((b) => `minmax(0, ${b.grow}fr)`).join(" ");
 
-/** @param {string | null} shock */
-const tick = (shock) => (shock === null ? null : html`<span class="tick" title=${shock}></span>`);
+/** The shocks of a beat, in order. @param {Oscillation} at @param {{ first: number, end: number }} beat */
+const shocksOf = (at, { first, end }) => at.shocks.filter((s) => s.instant >= first && s.instant < end);
 
-/** @param {Sheet} sheet @param {Oscillation} at @param {Phase} phase @param {number} instant @returns {Band} */
-function bandOf({ findings }, at, { phase, first, end }, instant) {
+/** The shock with which a phase begins. @param {Oscillation} at @param {{ first: number, end: number }} beat @param {number} first @returns {Shock | null} */
+function shockBefore(at, beat, first) {
+  const all = shocksOf(at, beat);
+  const i = all.findIndex((s) => s.instant === first - 1);
+  return i < 0 ? null : { name: all[i].name, short: all[i].short, place: i + 1 };
+}
+
+/** @param {Shock | null} shock */
+const tick = (shock) => (shock === null ? null : html`<span class="tick" title=${shock.name}><span class="place">${shock.place}</span></span>`);
+
+/** What stands at a bound: the jewel's angle and the shock. @param {string} angle @param {Shock | null} shock */
+const bound = (angle, shock) => html`<span class="bound"><span class="figure">${angle}</span>
+  ${shock === null ? null : html` <span class="shock">${shock.short}</span>`}</span>`;
+
+/** @param {Sheet} sheet @param {Oscillation} at @param {{ first: number, end: number }} beat @param {Phase} phase @param {number} instant @returns {Band} */
+function bandOf({ findings }, at, beat, { phase, first, end }, instant) {
   const part = (/** @type {number} */ i) => Math.round((10_000 * (i - first)) / (end - first)) / 100;
   const overlaps = findings.flatMap((f) => f.instants.map(([a, z]) => ({ a, z, said: trueMinus(f.message) })));
   const here = overlaps.filter(({ a, z }) => a < end && z > first);
@@ -124,8 +144,8 @@ function bandOf({ findings }, at, { phase, first, end }, instant) {
     phase,
     title: here.length > 0 ? here.map((o) => o.said).join(". ") : before ? `${phase}, past this: ${before.said}` : phase,
     kind: `${kindOf(phase)}${here.length === 0 && before ? " past" : ""}`,
-    bound: number(at.jewel_deg[first], 1),
-    shock: shockBefore(at, first),
+    angle: number(at.jewel_deg[first], 1) + (first === beat.first ? " deg" : ""),
+    shock: shockBefore(at, beat, first),
     struck: here.map(({ a, z, said }) => {
       const [left, right] = [part(Math.max(a, first)), part(Math.min(z, end))];
       return { left, width: right - left, said };
@@ -155,12 +175,14 @@ function drawn(now) {
 }
 
 /** @param {Band} band */
-function bandNode({ first, grow, phase, title, kind, bound, shock, struck, head }) {
-  return html`<span class="band ${kind} ${head === null ? "" : "now"}" key=${first} style=${{ flexGrow: grow }} title=${title}>
+function bandNode({ first, phase, title, kind, angle, shock, struck, head }) {
+  return html`<span class="band ${kind} ${head === null ? "" : "now"}" key=${first} title=${title}>
     ${tick(shock)}
-    <span class="phase">${phase}</span>
-    ${struck.map((s) => html`<span class="struck" title=${s.said} style=${{ left: `${s.left}%`, width: `${s.width}%` }}></span>`)}
-    <span class="bound"><span class="figure">${bound}</span>${shock === null ? null : html` <span class="shock">${shock}</span>`}</span>
-    ${head === null ? null : html`<span class="head" style=${{ left: `${head}%` }}></span>`}
+    <span class="cell">
+      <span class="phase">${phase}</span>
+      ${struck.map((s) => html`<span class="struck" title=${s.said} style=${{ left: `${s.left}%`, width: `${s.width}%` }}></span>`)}
+      ${head === null ? null : html`<span class="head" style=${{ left: `${head}%` }}></span>`}
+    </span>
+    ${bound(angle, shock)}
   </span>`;
 }

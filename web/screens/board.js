@@ -86,8 +86,8 @@ export function Board() {
   return html`<main class="board">
     <${Margin} side="left" />
     <div class="middle"><${Paper} /><${Title} /></div>
-    <${Margin} side="right" />
     <${Ribbon} />
+    <${Margin} side="right" />
   </main>`;
 }
 

@@ -1,21 +1,20 @@
 // @ts-check
 // The contact curves of both pallets: wheel advance and torque ratio over the lever's angle, with the moment shown.
 import { useSignal } from "@preact/signals";
-import { boundedRange, curve, nearest, rangeOf, reading, runningOut } from "../figures/curve.js";
+import { boundedRange, curve, rangeOf, reading, runningOut } from "../figures/curve.js";
 import { touched } from "../figures/touched.js";
 import { html } from "../html.js";
-import { before, goTo, instant, readInstant, sheet } from "../state.js";
+import { before, goTo, readInstant, sheet } from "../state.js";
 import { number } from "../units.js";
 import { useWidth } from "./width.js";
 
 /** @import { ContactCurve, Oscillation } from "../wire" */
 /** @import { Chart, Series } from "../figures/curve.js" */
-/** @typedef {{ pallet: string, index: number, instant: number }} Picked */
 
 const LEVER = { name: "lever", unit: "deg", decimals: 3 };
 const HEIGHT_PX = 150;
 
-/** @type {{ name: string, unit: string, decimals: number, unbounded: boolean, of: (c: ContactCurve) => (number | null)[] }[]} */
+/** @type {{ name: string, unit: string, decimals: number, unbounded: boolean, of: (c: ContactCurve | Oscillation) => (number | null)[] }[]} */
 const KINDS = [
   { name: "wheel advance", unit: "deg", decimals: 3, of: (c) => c.advance_deg, unbounded: false },
   { name: "torque ratio", unit: "", decimals: 3, of: (c) => c.torque_ratio, unbounded: true },
@@ -24,18 +23,20 @@ const KINDS = [
 /** @param {typeof KINDS[number]} kind @param {ContactCurve} own @returns {Series} */
 const seriesOf = (kind, own) => ({ kind: "ink", name: "now", x: own.lever_deg, y: kind.of(own) });
 
-/** The curve's point at an instant; nothing while no tooth touches that stone. @param {ContactCurve} own @param {Oscillation | null} all @param {number} now */
-const pointAt = (own, all, now) =>
-  all && touched(all, now) === own.pallet ? nearest(own.lever_deg, all.lever_deg[now]) : null;
-
-/** The instant of a pallet's contact at which the lever stands nearest to an angle. @param {Oscillation} all @param {string} pallet @param {number} lever_deg */
-function instantAt(all, pallet, lever_deg) {
-  let best = -1;
-  all.lever_deg.forEach((at, i) => {
-    if (touched(all, i) !== pallet) return;
-    if (best < 0 || Math.abs(at - lever_deg) < Math.abs(all.lever_deg[best] - lever_deg)) best = i;
-  });
-  return best;
+/**
+ * Instants of a pallet's beat at which a tooth touches its stone, along the curve, the one shown among them where it is of
+ * the other beat: each can be read and turned to.
+ * @param {Oscillation | null} all @param {string} pallet @param {number} at the instant shown
+ */
+function instantsOn(all, pallet, at) {
+  if (!all) return [];
+  const { lever_deg, span, spans } = all;
+  const on = (/** @type {number} */ i) => touched(all, i) === pallet;
+  const own = lever_deg.flatMap((_, i) => (spans[span[i]].pallet === pallet && on(i) ? [i] : []));
+  if (own.includes(at) || !on(at)) return own;
+  const way = Math.sign(lever_deg[own[own.length - 1]] - lever_deg[own[0]]);
+  const after = own.findIndex((i) => way * (lever_deg[i] - lever_deg[at]) > 0);
+  return after < 0 ? [...own, at] : [...own.slice(0, after), at, ...own.slice(after)];
 }
 
 /** The curve's points as a table, written when it is opened. @param {{ own: ContactCurve }} props */
@@ -52,7 +53,6 @@ function Facts({ own }) {
 
 export function ContactCurves() {
   const [box, width] = useWidth(340);
-  const picked = useSignal(/** @type {Picked | null} */ (null));
   const now = sheet.value;
   if (!now || now.curves.length === 0) return null;
   const at = readInstant.value;
@@ -63,17 +63,18 @@ export function ContactCurves() {
     return kind.unbounded ? boundedRange(all.map((c) => seriesOf(kind, c))) : rangeOf(all.map(kind.of));
   });
 
-  /** @param {ContactCurve} own */
-  const index = (own) => {
-    const hand = picked.value;
-    if (hand && hand.pallet === own.pallet && hand.instant === instant.peek() && hand.index < own.lever_deg.length) return hand.index;
-    return pointAt(own, now.oscillation, at);
+  // Read and picked are the moments of the table: the curve is drawn through fewer points.
+  const all = now.oscillation;
+  const on = new Map(now.curves.map((own) => [own.pallet, instantsOn(all, own.pallet, at)]));
+  const index = (/** @type {ContactCurve} */ own) => {
+    const place = on.get(own.pallet)?.indexOf(at) ?? -1;
+    return place < 0 ? null : place;
   };
-  /** @param {ContactCurve} own @param {number} to */
-  const pick = (own, to) => {
-    const there = now.oscillation ? instantAt(now.oscillation, own.pallet, own.lever_deg[to]) : -1;
-    picked.value = { pallet: own.pallet, index: to, instant: there < 0 ? instant.peek() : there };
-    if (there >= 0) goTo(there);
+  /** @param {ContactCurve} own @param {typeof KINDS[number]} kind */
+  const picksOf = (own, kind) => {
+    const instants = on.get(own.pallet) ?? [];
+    const column = all ? kind.of(all) : [];
+    return { x: instants.map((i) => all?.lever_deg[i] ?? 0), y: instants.map((i) => column[i]) };
   };
   /** @param {typeof KINDS[number]} kind @param {ContactCurve} own @param {number} k @returns {Chart} */
   const chart = (kind, own, k) => {
@@ -82,8 +83,9 @@ export function ContactCurves() {
     const series = [seriesOf(kind, own)];
     if (was) series.push({ kind: "before", name: "before", x: was.lever_deg, y: kind.of(was) });
     return {
-      title: `${own.pallet}: ${kind.name} over lever angle`, x: LEVER, y: kind, series, at: index(own), yRange: shared[k],
-      onPick: (to) => pick(own, to), format: number, width: each, height: HEIGHT_PX,
+      title: `${own.pallet}: ${kind.name} over lever angle`, x: LEVER, y: kind, series, picks: picksOf(own, kind),
+      at: index(own), yRange: shared[k], onPick: (to) => goTo(on.get(own.pallet)?.[to] ?? at), format: number,
+      width: each, height: HEIGHT_PX,
     };
   };
   const said = now.curves.map((own) => {

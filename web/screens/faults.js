@@ -10,6 +10,9 @@ import { fullName, tablePath, twinOf } from "./names.js";
 /** An error about more parameters than this is said once, and not with each of them: lock of entry and exit are two. */
 export const OWN_AT_MOST = 2;
 
+/** What is said of a line of the text, and what holds of a field. */
+const OF_A_KEY = "its unit is the end of the key";
+const OF_A_FIELD = "its unit stands behind the field";
 const PATH = /\b[a-z]+(?:\.[a-z0-9_]+)+/g;
 const VALUE = /(-?\d+(?:\.\d+)?)( to (-?\d+(?:\.\d+)?))? (deg|mm|um)\b/g;
 const WOULD_BE = /([a-z]+(?:\.[a-z0-9_]+)+) would have to be (-?\d+(?:\.\d+)?)(?: (deg|mm|um))?/g;
@@ -20,22 +23,23 @@ export function inWords(text) {
   const digits = (/** @type {string} */ v, /** @type {string} */ unit) => quantity(Number(v), unit).replace(/ \S+$/, "");
   return text
     .replaceAll("`", "")
+    .replace(OF_A_KEY, OF_A_FIELD)
     .replace(PATH, (path) => (known(path) ? fullName(path) : path))
     .replace(VALUE, (_, from, __, to, unit) => (to === undefined ? quantity(Number(from), unit) : `${digits(from, unit)} to ${quantity(Number(to), unit)}`));
 }
 
-/** What the bench says of a fault, as a sentence. @param {DiagnosticRow} row */
-function said({ message, value, allowed, hint }) {
-  const plain = message.replaceAll("`", "");
+/** What the bench says of a fault, as a sentence; the value found as it was written. @param {DiagnosticRow} row @param {(text: string) => string} words */
+function said({ message, value, allowed, hint }, words) {
+  const plain = words(message);
   const found = value === null ? "" : `: ${value}`;
-  const range = allowed === null ? "" : `; allowed ${allowed}`;
-  const todo = hint === null ? "" : `. ${hint[0].toUpperCase()}${hint.slice(1).replaceAll("`", "")}`;
+  const range = allowed === null ? "" : `; allowed ${words(allowed)}`;
+  const todo = hint === null ? "" : `. ${hint[0].toUpperCase()}${words(hint.slice(1))}`;
   const text = `${plain}${found}${range}${todo}`;
   return /[.?]$/.test(text) ? text : `${text}.`;
 }
 
 /** One fault as the bench says it. @param {DiagnosticRow} row */
-export const faultText = (row) => trueMinus(said(row));
+export const faultText = (row) => trueMinus(said(row, (text) => text.replaceAll("`", "")));
 
 /** @param {string[]} words */
 const and = (words) => (words.length > 1 ? `${words.slice(0, -1).join(", ")} and ${words.at(-1)}` : (words[0] ?? ""));
@@ -62,4 +66,4 @@ function Clash({ row, path }) {
 
 /** @param {{ rows: DiagnosticRow[], path?: string }} props faults, and the parameter they stand under */
 export const Faults = ({ rows, path }) => html`<div role="status"><ul class="faults">${rows.map((row) => html`<li class=${row.severity}>
-  ${row.code === "over-determined" && path !== undefined ? html`<${Clash} row=${row} path=${path} />` : inWords(said(row))}</li>`)}</ul></div>`;
+  ${row.code === "over-determined" && path !== undefined ? html`<${Clash} row=${row} path=${path} />` : trueMinus(said(row, inWords))}</li>`)}</ul></div>`;

@@ -1,5 +1,6 @@
 // @ts-check
 // The table of figures: entry and exit side by side, wanted and accepted, the difference to the state before.
+import { signal } from "@preact/signals";
 import { Component } from "preact";
 import { html } from "../html.js";
 import { before, select, selected, sheet, sideshake, tables } from "../state.js";
@@ -9,6 +10,22 @@ import { figureName, ORIGINS } from "./names.js";
 
 /** @import { FigureDefinition, FigureRow, Sheet } from "../wire" */
 /** @typedef {{ words: string, unit: string, entry?: FigureDefinition, exit?: FigureDefinition, whole?: FigureDefinition }} Line */
+
+/** Tab stops on one figure, from which the arrow keys go on: its path. @type {import("@preact/signals").Signal<string | null>} */
+const stop = signal(null);
+
+/** Goes by arrow key from figure to figure. @param {KeyboardEvent} event */
+function walk(event) {
+  const names = [.../** @type {Element} */ (event.currentTarget).querySelectorAll("button.name")];
+  const here = names.findIndex((n) => n === event.target);
+  const to = { ArrowDown: here + 1, ArrowUp: here - 1, Home: 0, End: names.length - 1 }[event.key];
+  if (here < 0 || to === undefined) return;
+  event.preventDefault();
+  /** @type {HTMLElement | undefined} */ (names[to])?.focus();
+}
+
+/** The figure a line goes by. @param {Line} line */
+const ownOf = (line) => line.entry ?? line.exit ?? line.whole;
 
 /** Figures by heading, those of both pallets on one line. @param {FigureDefinition[]} figures */
 function headings(figures) {
@@ -43,6 +60,7 @@ const byPath = (of) => new Map(of?.figures.map((f) => [f.path, f]));
  * @property {string} was value before, where there is none now
  * @property {string[]} reach least and largest over the sideshake
  */
+/** @typedef {{ line: Line, cells: (Shown | null)[], wanted: { text: string, origin: string }[], stops: boolean }} Drawn what a line is drawn of */
 
 /** @param {FigureDefinition} figure @param {Map<string, FigureRow>} now @param {Map<string, FigureRow> | null} was @returns {Shown} */
 function shownOf(figure, now, was) {
@@ -84,7 +102,7 @@ function wantedOf(line, now) {
 
 /**
  * One line of the table; drawn anew only when something in it reads otherwise than before.
- * @extends {Component<{ line: Line, cells: (Shown | null)[], wanted: { text: string, origin: string }[], stamp: string }>}
+ * @extends {Component<Drawn & { stamp: string }>}
  */
 class FigureLine extends Component {
   /** @param {{ stamp: string }} next */
@@ -97,17 +115,18 @@ class FigureLine extends Component {
   }
 }
 
-/** @param {{ line: Line, cells: (Shown | null)[], wanted: { text: string, origin: string }[] }} props */
-function figureLine({ line, cells, wanted }) {
-  const own = line.entry ?? line.exit ?? line.whole;
+/** @param {Drawn} props */
+function figureLine({ line, cells, wanted, stops }) {
+  const own = ownOf(line);
   if (!own) return null;
   const here = cells.some((c) => c?.here);
   const range = acceptedText(own);
-  const want = wanted.map(({ text, origin }) => html`<span class="want">${text}<span class="mark"
-    title=${ORIGINS[origin]?.word}>${ORIGINS[origin]?.mark}</span><span class="unseen"> ${ORIGINS[origin]?.word}</span></span>`);
+  const want = wanted.map(({ text, origin }) => html`<span class="want">${text}${" "}
+    ${origin !== "stated" && html`<span class="origin">${ORIGINS[origin]?.word}</span>`}</span>`);
   const asked = wanted.length > 0 || range !== "";
   return html`<tr class=${`${here ? "selected" : ""}${asked ? " asked" : ""}`}>
     <th scope="row"><button type="button" class="name" aria-pressed=${here ? "true" : "false"} title=${own.definition}
+      tabindex=${stops ? 0 : -1} onFocus=${() => void (stop.value = own.path)}
       onClick=${() => select(here ? null : own.path)}>${line.words}</button></th>
     ${cells.map((c) => cell(c, 3 - cells.length))}
     <td class="unit">${sign(line.unit)}</td>
@@ -118,12 +137,12 @@ function figureLine({ line, cells, wanted }) {
     ${wanted.length > 0 && html`wanted ${want}`}${wanted.length > 0 && range && "; "}${range && `accepted ${range}`}</td></tr>`}`;
 }
 
-/** Everything that a line of the table says. @param {Line} line @param {Map<string, FigureRow>} now @param {Map<string, FigureRow> | null} was */
-function lineProps(line, now, was) {
+/** Everything that a line of the table says. @param {Line} line @param {Map<string, FigureRow>} now @param {Map<string, FigureRow> | null} was @param {boolean} stops */
+function lineProps(line, now, was, stops) {
   const figures = line.whole ? [line.whole] : [line.entry, line.exit];
   const cells = figures.map((f) => (f ? shownOf(f, now, was) : null));
   const wanted = wantedOf(line, now);
-  return { line, cells, wanted, stamp: JSON.stringify([cells, wanted]) };
+  return { line, cells, wanted, stops, stamp: JSON.stringify([cells, wanted, stops]) };
 }
 
 export function Figures() {
@@ -132,21 +151,24 @@ export function Figures() {
   const now = byPath(sheet.value);
   const was = before.value ? byPath(before.value) : null;
   const tried = sheet.value.sideshake_combinations;
+  const groups = [...headings(all.figures)];
+  const paths = groups.flatMap(([, lines]) => lines.map((l) => ownOf(l)?.path));
+  const at = stop.value !== null && paths.includes(stop.value) ? stop.value : paths[0];
   const loose = sheet.value.values.some((v) => v.path.endsWith("sideshake_mm") && v.value > 0);
-  return html`<div class="figures">
+  return html`<div class="figures" onKeyDown=${walk}>
     ${was && html`<p class="legend change">In blue: by how much it differs from the state before.</p>`}
     <p class="commands"><button type="button" class="word" aria-pressed=${sideshake.value ? "true" : "false"}
       onClick=${() => (sideshake.value = !sideshake.value)}>Try the sideshake</button></p>
     ${sideshake.value && !loose && html`<p class="legend">No sideshake is stated: the pivots stand in the middle of their holes.</p>`}
     ${tried !== null && html`<p class="legend">Below a value: its least and its largest over ${tried} positions of the pivots in their holes.</p>`}
-    ${[...headings(all.figures)].map(([heading, lines]) => html`<table key=${heading}>
+    ${groups.map(([heading, lines]) => html`<table key=${heading}>
       <caption>${heading[0].toUpperCase() + heading.slice(1)}</caption>
       <colgroup><col /><col class="value" /><col class="value" /><col class="of" /><col class="want wide" /><col class="range wide" /></colgroup>
       <thead><tr><th scope="col"><span class="unseen">figure</span></th>
         ${lines[0].whole ? html`<th scope="col" colspan="2" class="number">value</th>` : html`<th scope="col" class="number">entry</th><th scope="col" class="number">exit</th>`}
         <th scope="col"><span class="unseen">unit</span></th>
         <th scope="col" class="number wide">wanted</th><th scope="col" class="number wide">accepted</th></tr></thead>
-      <tbody>${lines.map((line) => html`<${FigureLine} key=${line.words + line.unit} ...${lineProps(line, now, was)} />`)}</tbody>
+      <tbody>${lines.map((line) => html`<${FigureLine} key=${line.words + line.unit} ...${lineProps(line, now, was, ownOf(line)?.path === at)} />`)}</tbody>
     </table>`)}
   </div>`;
 }

@@ -21,6 +21,8 @@ const ROUNDS = 300;
 const NOTHING_PX = 0.5;
 /** Room that the words beside a grip need. */
 const WORDS_PX = 260;
+/** A sheet narrower than this has that room on neither side. */
+const NARROW_PX = 2 * WORDS_PX;
 /** So far from the edge a grip is brought in, and so much farther where there is room. */
 const INSIDE_PX = 24;
 const MORE_PX = 40;
@@ -28,6 +30,9 @@ const MORE_PX = 40;
 const REACH_RATIO = 0.5;
 /** Where the browser tells of the pointer between two frames, the answer is there for the next of them. */
 const MOVED = "onpointerrawupdate" in window ? "onpointerrawupdate" : "onPointerMove";
+
+/** What a grip takes, across and down. */
+const roomOf = () => (innerWidth < DESK_PX ? ROOM_PX.phone : ROOM_PX.desk);
 
 /** @typedef {{ handle: Handle, at: Point, there: Point, way: Point }} Placed */
 
@@ -60,7 +65,7 @@ export function Grips({ sheet }) {
  * @returns {Point[]}
  */
 function laidApart(wanted) {
-  const size = innerWidth < DESK_PX ? ROOM_PX.phone : ROOM_PX.desk;
+  const size = roomOf();
   const most = [area.value.width_px - size / 2, area.value.height_px - size / 2];
   const places = wanted.map((p) => /** @type {Point} */ ([...p]));
   const push = (/** @type {Point} */ p, /** @type {0 | 1} */ k, /** @type {number} */ by) => {
@@ -171,10 +176,15 @@ function Grip({ handle, at, there, way }) {
   };
   const said = quantity(now, unit, decimalsOf(unit));
   const angle = Math.atan2(-way[1], way[0]);
+  const { width_px } = area.value;
+  const side = width_px < NARROW_PX ? "aside" : at[0] > width_px - WORDS_PX ? "left" : "";
+  // Where no side has room for them the words stand in the sheet's upper corner, clear of the drawing.
+  const half = roomOf() / 2;
+  const place = side === "aside" ? { left: `${half - at[0]}px`, top: `${half - at[1]}px` } : undefined;
   return html`<div
     class="grip ${holding ? "held" : ""} ${selected.value === path ? "selected" : ""}"
     role="slider"
-    tabindex="0"
+    tabindex=${grips.value ? 0 : -1}
     data-path=${path}
     aria-label=${label}
     aria-valuemin=${row?.least}
@@ -196,6 +206,6 @@ function Grip({ handle, at, there, way }) {
       <g transform="rotate(${(angle * 180) / Math.PI})"><path d="M-9 0H9M-9 0l3 -2M-9 0l3 2M9 0l-3 -2M9 0l-3 2" /></g>
       <circle r="3.5" />
     </svg>
-    <span class="said ${at[0] > area.value.width_px - WORDS_PX ? "left" : ""}" aria-hidden="true">${label} <span class="figure">${said}</span></span>
+    <span class="said ${side}" style=${place} aria-hidden="true">${label} <span class="figure">${said}</span></span>
   </div>`;
 }

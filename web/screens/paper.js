@@ -81,14 +81,18 @@ function useHand(ref) {
     const pinch = new Pinch();
     /** @type {Hold | null} */
     let hold = null;
+    /** The view when the pointer came down. */
+    let began = state.wantedView.value;
     const down = (/** @type {PointerEvent} */ event) => {
       if (event.button !== 0) return;
       pinch.down(event, paper);
+      began = state.wantedView.value;
       const { window, place } = under(event);
       const rides = /** @type {any} */ (event.target).dataset.rides;
       hold = pinch.active ? null : rides ? turning(rides, event, paper, window) : place ? null : moving(event, paper);
       paper.setPointerCapture(event.pointerId);
       paper.classList.toggle("turning", Boolean(rides));
+      paper.classList.toggle("moving", hold !== null && !rides);
     };
     const move = (/** @type {PointerEvent} */ event) => {
       if (pinch.active) pinch.move(event, paper);
@@ -96,8 +100,20 @@ function useHand(ref) {
     };
     const up = (/** @type {PointerEvent} */ event) => {
       pinch.up(event);
+      // The browser takes a swipe for itself: the paper was not meant.
+      if (event.type === "pointercancel" && hold && paper.classList.contains("moving")) state.wantedView.value = began;
       hold = null;
-      paper.classList.remove("turning");
+      paper.classList.remove("turning", "moving");
+    };
+    // What a press would take hold of is marked beforehand, with all that turns with it.
+    const over = (/** @type {PointerEvent} */ event) => {
+      if (event.buttons === 0) paper.dataset.over = /** @type {any} */ (event.target).dataset.rides ?? "";
+    };
+    const away = () => void (paper.dataset.over = "");
+    // Of the whole sheet an upward or downward swipe beside the parts scrolls the page; else the finger is the hand.
+    const touch = (/** @type {TouchEvent} */ event) => {
+      const beside = event.touches.length === 1 && !(/** @type {any} */ (event.target).dataset.rides);
+      if (!beside || state.wantedView.value) event.preventDefault();
     };
     const wheel = (/** @type {WheelEvent} */ event) => {
       event.preventDefault();
@@ -113,9 +129,11 @@ function useHand(ref) {
       else zoom(4, onPaper(event, paper));
     };
     /** @type {[string, any][]} */
-    const all = [["pointerdown", down], ["pointermove", move], ["pointerup", up], ["pointercancel", up], ["dblclick", twice]];
+    const all = [["pointerdown", down], ["pointermove", move], ["pointerup", up], ["pointercancel", up], ["dblclick", twice],
+      ["pointerover", over], ["pointerleave", away]];
     for (const [name, act] of all) paper.addEventListener(name, act);
     paper.addEventListener("wheel", wheel, { passive: false });
+    paper.addEventListener("touchstart", touch, { passive: false });
     const title = document.querySelector(".title-block");
     const watch = new ResizeObserver(() => measure(paper, title));
     watch.observe(paper);
@@ -127,6 +145,7 @@ function useHand(ref) {
     return () => {
       for (const [name, act] of all) paper.removeEventListener(name, act);
       paper.removeEventListener("wheel", wheel);
+      paper.removeEventListener("touchstart", touch);
       watch.disconnect();
       removeEventListener("beforeprint", print);
       removeEventListener("afterprint", shown);

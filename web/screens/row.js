@@ -222,7 +222,7 @@ export class Row extends Component {
     const mark = ORIGINS[origin]?.mark ?? "";
     return html`<li ref=${this.keepLine} class=${`part-row${selected ? " selected" : ""}${["bench", "motion"].includes(row.role) ? ` ${row.role}` : ""}`}>
       <span class="symbol" aria-hidden="true">${row.symbol}</span>
-      <button type="button" class="name" aria-pressed=${selected ? "true" : "false"} title=${row.definition}
+      <button type="button" class="name" tabindex="-1" aria-pressed=${selected ? "true" : "false"} title=${row.definition}
         onClick=${() => select(path)}>${shortName(path)}</button>
       ${this.field()}
       <span class="unit" aria-hidden="true">${sign(row.unit)}</span>

@@ -48,6 +48,7 @@ function NewForm({ done }) {
 
 /** @param {{ rows: DiagnosticRow[], jump: (row: DiagnosticRow) => void }} props */
 function Said({ rows, jump }) {
+  if (!reply.value) return html`<p class="quiet" id="text-said" role="status">Waiting for the bench.</p>`;
   if (rows.length === 0) return html`<p class="quiet" id="text-said" role="status">The file is in order.</p>`;
   const place = (/** @type {DiagnosticRow} */ r) => (r.line === null ? "" : `line ${r.line}: `);
   return html`<div class="diagnostics" id="text-said" role="status"><ol>

@@ -55,11 +55,12 @@ function Verdict() {
 
 function Moment() {
   const sheet = state.live.value;
-  const at = sheet?.oscillation;
+  if (!sheet) return null;
+  const at = sheet.oscillation;
   const i = state.instant.value;
   const phase = at && phaseAt(at, i);
   if (!at || !phase) {
-    const why = sheet?.stop?.message ?? sheet?.findings[0]?.message;
+    const why = sheet.stop?.message ?? sheet.findings[0]?.message;
     return html`<p class="quiet">Cannot be turned${why ? `: ${trueMinus(why)}` : ""}.</p>`;
   }
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>

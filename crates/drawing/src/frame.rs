@@ -2,8 +2,9 @@
 //!
 //! The action does not touch the frame, so the movement says no more of it than its widths; what is drawn here is a
 //! sensible piece of work: arms along an arc through the pallet axis and both stones, slots that hold the stones on
-//! three sides, hollow toward the wheel so that no tooth can reach it at any lever angle. The fork is taken as drawn by
-//! `parts`, to the last line.
+//! three sides, hollow toward the wheel so that no tooth can reach it at any lever angle. It is the lever as it was made:
+//! for the wheel and the centres that were stated, whatever was moved since. The fork is taken as drawn by `parts`, to the
+//! last line.
 
 use cavalier_contours::polyline::{BooleanOp, PlineCreation, PlineSource, PlineSourceMut, Polyline};
 use movement::{Movement, Pallet, ParamKind as K};
@@ -42,6 +43,9 @@ pub struct Frame {
     pub outlines: Vec<Profile>,
     /// Radius of the arbor.
     pub arbor_m: f64,
+    /// Whether it is one piece that holds both stones and keeps clear of the wheel. What is stated may leave no room for
+    /// such a one; then it is drawn as it comes.
+    pub is_whole: bool,
 }
 
 /// The frame of the lever of `build`, in the lever's frame.
@@ -49,7 +53,9 @@ pub fn frame(build: &Build) -> Frame {
     let movement = &build.movement;
     let lever = &build.parts.lever;
     let unit_m = UNIT_RATIO * movement.si(K::WheelLockingRadius);
-    let room_m = movement.si(K::CentresWheelPallet) - build.parts.wheel.reach_m;
+    let centres_m = movement.si(K::CentresWheelPallet);
+    let reach_m = movement.si(K::WheelLockingRadius).max(movement.si(K::WheelHeelRadius));
+    let room_m = centres_m - reach_m;
     let gap_m = (WHEEL_GAP_RATIO * movement.si(K::WheelLockingRadius)).min(WHEEL_GAP_OF_ROOM_RATIO * room_m.max(0.0));
     let arm_m = movement.si(K::LeverArmWidth);
     // The hub is as large as the room above the wheel lets it be, since the wheel is as near to it at any lever angle.
@@ -65,26 +71,39 @@ pub fn frame(build: &Build) -> Frame {
     }
     let bar = stub(movement, fork_direction_rad(movement), arm_m, unit_m);
     body = with(&body, &bar, BooleanOp::Or);
+    let mut cleared = body.clone();
     if room_m > 0.0 {
-        let wheel = circle(Vector::zeros(), build.parts.wheel.reach_m + gap_m, unit_m);
+        let wheel = circle(Vector::zeros(), reach_m + gap_m, unit_m);
         let [entry_rad, exit_rad] = Pallet::BOTH.map(|p| -p.outward() * movement.si_at(K::BankingLeverAngle, p));
         for i in 0..=CLEARED_STEPS {
             let lever_rad = entry_rad + (exit_rad - entry_rad) * f64::from(i) / f64::from(CLEARED_STEPS);
             // The wheel's centre as the lever sees it.
-            let centre = Pose::new(-lever_rad, Vector::zeros())
-                .point(build.parts.centres.wheel_m - build.parts.centres.plate_pallet_m)
-                / unit_m;
-            body = with(&body, &moved(&wheel, centre), BooleanOp::Not);
+            let centre = Pose::new(-lever_rad, Vector::zeros()).point(Vector::new(0.0, -centres_m)) / unit_m;
+            cleared = with(&cleared, &moved(&wheel, centre), BooleanOp::Not);
         }
     }
+    let holds_both = |shape: &Polyline| {
+        seats.iter().all(|seat| {
+            let p = seat.at(0.5 * seat.width_m, seat.length_m + 0.1 * seat.wall_m(arm_m)) / unit_m;
+            shape.winding_number(cavalier_contours::core::math::Vector2::new(p.x, p.y)) != 0
+        })
+    };
+    let clears_wheel = holds_both(&cleared);
+    if clears_wheel {
+        body = cleared;
+    }
     // After the wheel's path is cut away, so that no step is left where the cut begins.
-    body = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
+    let smooth = rounded(&body, FILLET_RATIO * arm_m / unit_m, ROUND_RATIO * arm_m / unit_m);
+    if holds_both(&smooth) {
+        body = smooth;
+    }
     for seat in &seats {
         body = with(&body, &seat.slot(arm_m, unit_m), BooleanOp::Not);
     }
     let whole = body.boolean(&fork, BooleanOp::Or);
     let mut outlines: Vec<_> = whole.pos_plines.iter().map(|p| &p.pline).collect();
     outlines.sort_by(|a, b| b.area().abs().total_cmp(&a.area().abs()));
+    let is_whole = clears_wheel && outlines.len() == 1 && holds_both(outlines[0]);
     // Where the bar of a side lever bridges a slot, the stone fills what is left open: no outline of the frame.
     let in_slot = |hole: &Polyline| {
         let count = hole.vertex_count().max(1) as f64;
@@ -96,7 +115,7 @@ pub fn frame(build: &Build) -> Frame {
     };
     let holes = whole.neg_plines.iter().map(|p| &p.pline).filter(|hole| !in_slot(hole));
     let outlines = outlines.into_iter().chain(holes);
-    Frame { outlines: outlines.map(|p| profile(p, unit_m)).collect(), arbor_m }
+    Frame { outlines: outlines.map(|p| profile(p, unit_m)).collect(), arbor_m, is_whole }
 }
 
 /// Direction of the fork in the lever's frame, as `parts` draws it (line of the lever and bend).

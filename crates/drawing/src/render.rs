@@ -7,7 +7,7 @@ use crate::dimension::Dimension;
 use crate::options::{DrawingError, Options, Scale, Subject};
 use crate::picture::{contact_dimensions, define_cut, draw, draw_round, mark_detail, round_ratio, write_dimensions};
 use crate::room::Room;
-use crate::scene::{Cut, Scene, bench};
+use crate::scene::{Cut, Scene, bench, lever};
 use crate::sheet::{Plan, scale_bar};
 use crate::style::STYLE;
 use crate::svg::{Svg, escaped};
@@ -54,8 +54,8 @@ const DETAIL_CLEAR_MM: f64 = 18.0;
 pub fn render(build: &Build, options: &Options) -> Result<String, DrawingError> {
     check(options)?;
     // What was done to the parts at the bench comes before the notes.
-    let notes: Vec<String> =
-        bench::note(&build.movement, options.subject).into_iter().chain(options.notes.clone()).collect();
+    let own = [bench::note(&build.movement, options.subject), lever::note(build, options.subject)];
+    let notes: Vec<String> = own.into_iter().flatten().chain(options.notes.clone()).collect();
     let options = &Options { notes, ..options.clone() };
     let mut svg = Svg::default();
     open_document(&mut svg, options);

@@ -166,6 +166,57 @@ fn a_slot_stays_when_its_stone_is_moved() {
     }
 }
 
+/// The lever is one piece that holds both stones, whatever is moved: centres, wheel and bankings make no other lever.
+#[test]
+fn the_lever_is_whole_and_as_it_was_made() {
+    let demo = movement::read("demo", include_str!("../../beatwright/demo.toml")).statement;
+    let made = drawing::frame(&parts::build(&demo.values).unwrap()).outlines;
+    for change in [
+        "centres.wheel_pallet_change_mm=-0.1",
+        "centres.wheel_pallet_change_mm=-0.15",
+        "centres.wheel_pallet_change_mm=-0.25",
+        "centres.wheel_pallet_change_mm=-2",
+        "centres.wheel_pallet_change_mm=0.5",
+        "pivots.wheel_along_mm=0.3",
+        "wheel.radius_change_mm=0.3",
+        "wheel.eccentricity_mm=0.2",
+        "bankings.open_mm=-0.2",
+        "pallets.stone_out_mm=0.3",
+    ] {
+        let mut statement = demo.clone();
+        statement.set_all(&[change]).unwrap();
+        let moved = drawing::frame(&parts::build(&statement.values).unwrap()).outlines;
+        assert_eq!(moved.len(), made.len(), "{change}");
+        assert!(made.iter().zip(&moved).all(|(a, b)| a.edges.len() == b.edges.len()), "{change}");
+        let edges = |all: &[Profile]| all.iter().flat_map(|o| o.edges.clone()).collect::<Vec<_>>();
+        for (a, b) in edges(&made).iter().zip(&edges(&moved)) {
+            assert!((a.start() - b.start()).norm() < 1e-9 && (a.at(0.5) - b.at(0.5)).norm() < 1e-9, "{change}");
+        }
+    }
+}
+
+/// Arms for which there is no room are drawn all the same, and the drawing says what they are; where there is, it says nothing.
+#[test]
+fn arms_without_room_are_told() {
+    let demo = movement::read("demo", include_str!("../../beatwright/demo.toml")).statement;
+    for (change, told) in [
+        ("pallets.spaces_spanned=1.5", false),
+        ("pallets.spaces_spanned=2.5", false),
+        ("lever.arm_width_mm=0.15 pallets.stone_length_mm=3", true),
+        ("lever.arm_width_mm=0.15", false),
+        ("centres.wheel_pallet_change_mm=-0.25", false),
+    ] {
+        let mut statement = demo.clone();
+        statement.set_all(&change.split_whitespace().collect::<Vec<_>>()).unwrap();
+        let build = parts::build(&statement.values).unwrap();
+        for subject in [Subject::Pallets, Subject::Assembly] {
+            let options = Options { sheet: Sheet::A3Landscape, ..Options::new(subject) };
+            let text = text_of(&build, &options);
+            assert_eq!(text.contains("The arms of the"), told, "{change}");
+        }
+    }
+}
+
 #[test]
 fn the_frame_is_one_outline_clear_of_the_wheel() {
     for (name, build) in kinds() {

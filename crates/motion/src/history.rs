@@ -18,13 +18,13 @@ pub struct Moment {
 const LEAST_STEP_S: f64 = 1e-11;
 
 /// What holds from one event to the next.
-struct Leg {
+struct Leg<'a> {
     now: Instant,
     phase: Phase,
-    watch: Watch,
+    watch: Watch<'a>,
 }
 
-impl Leg {
+impl Leg<'_> {
     /// Moves on by itself to an instant before the next event.
     fn go_on(&mut self, runner: &Runner<'_>, until_s: f64) {
         let (laws, allowed) = (&runner.laws, runner.options.step_error_ratio);
@@ -32,8 +32,9 @@ impl Leg {
         while self.now.t_s < until_s {
             let left_s = until_s - self.now.t_s;
             let h_s = longest_s.min(left_s);
-            let rates = laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
-            let step = laws.step(&self.watch, &self.now, &rates, h_s, &self.phase);
+            let turns = laws.scene.turns(&self.now.q);
+            let rates = laws.rates(&self.watch, &turns, &self.now.q, &self.now.v, &self.phase);
+            let step = laws.step(&self.watch, &self.now, &turns, &rates, h_s, &self.phase);
             if (step.error > allowed || step.error.is_nan()) && h_s > LEAST_STEP_S {
                 longest_s = 0.5 * h_s;
                 continue;

@@ -45,7 +45,8 @@ pub struct State {
 pub enum Ending {
     /// The beats asked for were played.
     Played,
-    /// Nothing moves and nothing will: `Motion::bearing` says what it stands on.
+    /// Nothing moves and nothing will: `Motion::bearing` says what it stands on. A balance that creeps to where it stands,
+    /// damped beyond swinging, is taken to be there at once.
     Stands,
     /// Contacts block one another while parts still move: no forces and no friction satisfy their laws.
     Jams,
@@ -104,12 +105,12 @@ impl Machine {
     }
 
     /// The same, looked at when it has begun and after every event.
-    pub(crate) fn play_seen(
-        &self,
+    pub(crate) fn play_seen<'a>(
+        &'a self,
         from: &State,
         extremes: usize,
         options: Options,
-        mut see: impl FnMut(&Runner<'_>),
+        mut see: impl FnMut(&Runner<'a>),
     ) -> Motion {
         let mut runner = Runner::new(&self.scene, &self.dynamics, self.rest_rad, options, self.instant(from));
         let energy_j = runner.laws.energy_j(&runner.now.q, &runner.now.v);

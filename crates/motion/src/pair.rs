@@ -6,6 +6,8 @@
 use parts::Face;
 use plane::{Feature, Flat, Round, Shape, Vector, cross, quarter};
 
+use crate::settle::DEEP_M;
+
 /// Place of a body's coordinate in every vector of three.
 pub(crate) const WHEEL: usize = 0;
 pub(crate) const LEVER: usize = 1;
@@ -65,25 +67,56 @@ impl Meeting {
 /// Cosine and sine of every body's angle.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Turns {
+    /// Angles of wheel, lever and balance; the plate's is 0.
+    pub(crate) at_rad: [f64; 4],
     pub(crate) cos: [f64; 4],
     pub(crate) sin: [f64; 4],
+}
+
+/// Turns up to this are made of others by a series, rad: the first term left out of it is then below 1e-17.
+const LITTLE_RAD: f64 = 0.12;
+
+impl Turns {
+    /// The turns at angles near these; `None` where they are not near.
+    #[inline]
+    pub(crate) fn near(&self, q: &[f64; 3]) -> Option<Turns> {
+        let at_rad = [q[0], q[1], q[2], 0.0];
+        let (mut cos, mut sin) = ([0.0; 4], [0.0; 4]);
+        let mut near = true;
+        for k in [0, 1, 2, 3] {
+            let x = at_rad[k] - self.at_rad[k];
+            let y = x * x;
+            // What is not a number is not near.
+            near &= y < LITTLE_RAD * LITTLE_RAD;
+            let s = 1.0 - y * (1.0 / 20.0) * (1.0 - y * (1.0 / 42.0) * (1.0 - y * (1.0 / 72.0)));
+            let c = 1.0 - y * (1.0 / 30.0) * (1.0 - y * (1.0 / 56.0) * (1.0 - y * (1.0 / 90.0)));
+            let (s, c) = (x * (1.0 - y * (1.0 / 6.0) * s), 1.0 - y * 0.5 * (1.0 - y * (1.0 / 12.0) * c));
+            cos[k] = self.cos[k] * c - self.sin[k] * s;
+            sin[k] = self.sin[k] * c + self.cos[k] * s;
+        }
+        near.then_some(Turns { at_rad, cos, sin })
+    }
 }
 
 /// A pair of features that can touch. `a` is the body of the round, `b` that of the flat or of the other round.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Pair {
     pub(crate) meeting: Meeting,
-    /// Number by which it is known among all pairs of a scene.
-    pub(crate) id: u32,
     pub(crate) a: usize,
     pub(crate) b: usize,
     /// Axis of `a` less axis of `b`.
     between: Vector,
     shape: Facing,
-    /// Largest distance from its axis of what the pair is of, of either body.
-    pub(crate) reach_m: [f64; 2],
-    /// A turn of the bodies against one another moves the two features by so much at least, m/rad.
-    turn_m: f64,
+    /// A turn of one body against the other counts as a way of this arm, m/rad, and what is farther off than half of it
+    /// is known otherwise: see `carried`.
+    arm_m: f64,
+    /// Ways of the round's centre and of what the flat or the other round carries, as parts of the way of `arm_m`.
+    round_ratio: f64,
+    other_ratio: f64,
+    /// Whether `a` carries the small body.
+    small_is_a: bool,
+    /// Middle of the small body, in the body that carries it.
+    middle_m: Vector,
     /// Face of the first body of the meeting, and of the second.
     pub(crate) faces: [Face; 2],
 }
@@ -110,6 +143,34 @@ pub(crate) struct Gap {
     pub(crate) inside_m: f64,
     /// So far the features have to move, at least, before they can touch: out of one another too.
     pub(crate) clear_m: f64,
+    /// How that changes as the bodies turn, where it is known.
+    pub(crate) slope: Option<Slope>,
+}
+
+/// How a length changes as a small body moves, as seen from the other.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Slope {
+    /// The length.
+    value_m: f64,
+    /// Its derivatives by the place of the small body's middle and by its turn, m/rad.
+    by: Vector,
+    by_turn_m: f64,
+    /// By how much it may be less than they say: by the square of the turn, m/rad², the turn times the way of the middle,
+    /// and the square of the whole way, 1/m.
+    bend_m: f64,
+    cross_ratio: f64,
+    over_m: f64,
+}
+
+impl Slope {
+    /// The least that the length can be after a way of the middle and a turn, the whole way at the pair's arm being `way_m`.
+    #[inline]
+    pub(crate) fn least_m(&self, by: Vector, turn_rad: f64, way_m: f64) -> f64 {
+        let turn = turn_rad.abs();
+        self.value_m + self.by.dot(&by) + self.by_turn_m * turn_rad
+            - turn * (self.bend_m * turn + self.cross_ratio * (by.x.abs() + by.y.abs()))
+            - self.over_m * way_m * way_m
+    }
 }
 
 impl Pair {
@@ -117,16 +178,17 @@ impl Pair {
     pub(crate) fn new(meeting: Meeting, axes: [Vector; 2], first: &Feature, second: &Feature) -> Option<Pair> {
         let (one, two) = meeting.bodies();
         let faces = [Face::from(first.label), Face::from(second.label)];
-        let reach = [first.reach(Vector::zeros()).1, second.reach(Vector::zeros()).1];
         let pair = |swapped: bool, shape: Facing| Pair {
             meeting,
-            id: 0,
             a: if swapped { two } else { one },
             b: if swapped { one } else { two },
             between: if swapped { axes[1] - axes[0] } else { axes[0] - axes[1] },
             shape,
-            reach_m: if swapped { [reach[1], reach[0]] } else { reach },
-            turn_m: if two == PLATE { reach[0] } else { reach[0].min(reach[1]) },
+            arm_m: 0.0,
+            round_ratio: 0.0,
+            other_ratio: 0.0,
+            small_is_a: false,
+            middle_m: Vector::zeros(),
             faces,
         };
         match (&first.shape, &second.shape) {
@@ -149,27 +211,76 @@ impl Pair {
         }
     }
 
-    /// Whether one of its features is hollow.
-    pub(crate) fn hollow(&self) -> bool {
-        matches!(&self.shape, Facing::RoundRound(_, other) if other.radius < 0.0)
-    }
-
-    /// Whether both of its features are rounds.
-    pub(crate) fn of_rounds(&self) -> bool {
-        matches!(&self.shape, Facing::RoundRound(..))
-    }
-
-    /// Where it stands when `a` is turned by (`cos`, `sin`) of `turns`, an additional turn `extra` given to the wheel.
-    #[inline]
-    pub(crate) fn gap(&self, turns: &Turns, extra: (f64, f64)) -> Gap {
-        let (mut ca, mut sa) = (turns.cos[self.a], turns.sin[self.a]);
-        let (mut cb, mut sb) = (turns.cos[self.b], turns.sin[self.b]);
-        let (ce, se) = extra;
-        if self.a == WHEEL {
-            (ca, sa) = (ca * ce - sa * se, sa * ce + ca * se);
-        } else if self.b == WHEEL {
-            (cb, sb) = (cb * ce - sb * se, sb * ce + cb * se);
+    /// Says how the ways of `crate::watch` measure what keeps its features apart: which body carries the small one, where
+    /// its middle is, and the arm of its turns.
+    ///
+    /// A point of the small body moves no farther than the way if it is within the arm of the middle. A point of the
+    /// other, as seen from the small one, moves with the arm that is its own distance: that of a round's centre is its
+    /// radius more than that of where the two meet.
+    pub(crate) fn carried(&mut self, of: usize, middle_m: Vector, arm_m: f64) {
+        (self.arm_m, self.middle_m) = (arm_m, middle_m);
+        self.small_is_a = self.a == of;
+        let part = |own_m: f64| if own_m > arm_m { arm_m / own_m } else { 1.0 };
+        let own = |round: &Round| (round.centre - middle_m).norm();
+        match &self.shape {
+            Facing::RoundFlat(round, _) => {
+                self.round_ratio = part(if self.a == of { own(round) } else { arm_m + round.radius.abs() });
+            }
+            Facing::RoundRound(round, other) => {
+                let (small, large) = if self.a == of { (round, other) } else { (other, round) };
+                let (near, far) = (part(own(small)), part(arm_m + large.radius.abs()));
+                (self.round_ratio, self.other_ratio) = if self.a == of { (near, far) } else { (far, near) };
+            }
         }
+    }
+
+    /// The pair with the features of the wheel turned by a cosine and sine.
+    pub(crate) fn turned(&self, (c, s): (f64, f64)) -> Pair {
+        let turn = |v: Vector| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
+        let round = |r: &Round| Round { centre: turn(r.centre), from: turn(r.from), to: turn(r.to), ..*r };
+        let flat = |f: &Flat| Flat { start: turn(f.start), along: turn(f.along), ..*f };
+        let (a, b) = (self.a == WHEEL, self.b == WHEEL);
+        let shape = match &self.shape {
+            Facing::RoundFlat(r, f) => Facing::RoundFlat(if a { round(r) } else { *r }, if b { flat(f) } else { *f }),
+            Facing::RoundRound(r, o) => {
+                Facing::RoundRound(if a { round(r) } else { *r }, if b { round(o) } else { *o })
+            }
+        };
+        Pair { shape, ..*self }
+    }
+
+    /// The way, of its arm, in which a length between its features can be used up.
+    #[inline]
+    pub(crate) fn way_m(&self, length_m: f64) -> f64 {
+        if self.small_is_a {
+            self.round_ratio * length_m
+        } else if matches!(self.shape, Facing::RoundRound(..)) {
+            self.other_ratio * length_m
+        } else {
+            (self.round_ratio * length_m).min(0.5 * self.arm_m)
+        }
+    }
+
+    /// Where it stands when the bodies are turned.
+    #[inline]
+    pub(crate) fn gap(&self, turns: &Turns) -> Gap {
+        self.stand::<true, false>(turns)
+    }
+
+    /// The same without `inside_m`.
+    #[inline]
+    pub(crate) fn touch(&self, turns: &Turns) -> Gap {
+        self.stand::<false, false>(turns)
+    }
+
+    /// The same with what keeps the features apart: `clear_m` and `slope`.
+    pub(crate) fn clearance(&self, turns: &Turns) -> Gap {
+        self.stand::<true, true>(turns)
+    }
+
+    #[inline]
+    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> Gap {
+        let (ca, sa, cb, sb) = (turns.cos[self.a], turns.sin[self.a], turns.cos[self.b], turns.sin[self.b]);
         // All as seen from b: its own turn taken back.
         let (c, s) = (ca * cb + sa * sb, sa * cb - ca * sb);
         let turned = |v: Vector| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
@@ -185,15 +296,49 @@ impl Pair {
                 let foot = u.dot(&from);
                 let from_a = arm - n * round.radius;
                 let beyond = (-foot).max(foot - flat.length);
-                let cone = inside_cone(round, back(-n));
+                let cone = if INSIDE { inside_cone(round, back(-n)) } else { 0.0 };
+                let (mut clear_m, mut slope) = (0.0, None);
+                if CLEAR {
+                    // Normals that face away have to be turned round first.
+                    clear_m = self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m);
+                    // Along the normal or along the flat, off which the foot is on one side or the other. What touches may
+                    // come apart and come back: it is on the outer side.
+                    let (along, side, value_m) = if apart_m(gap_m) >= beyond {
+                        if gap_m < -DEEP_M { (n, -1.0, apart_m(gap_m)) } else { (n, 1.0, gap_m) }
+                    } else {
+                        (u, if -foot > foot - flat.length { -1.0 } else { 1.0 }, beyond)
+                    };
+                    let along = along * side;
+                    slope = Some(if self.small_is_a {
+                        let arm = turned(round.centre - self.middle_m);
+                        Slope {
+                            value_m,
+                            by: along,
+                            by_turn_m: along.dot(&quarter(arm)),
+                            bend_m: 0.5 * arm.norm(),
+                            cross_ratio: 0.0,
+                            over_m: 0.0,
+                        }
+                    } else {
+                        let arm = place - self.middle_m;
+                        Slope {
+                            value_m,
+                            by: -back(along),
+                            by_turn_m: quarter(along).dot(&arm),
+                            bend_m: 0.5 * arm.norm(),
+                            cross_ratio: 1.0,
+                            over_m: 0.0,
+                        }
+                    });
+                }
                 Gap {
                     gap_m,
                     w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
                     t: [u.dot(&quarter(from_a)), -u.dot(&quarter(place - n * round.radius))],
                     second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
                     inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
-                    // Normals that face away have to be turned round first.
-                    clear_m: gap_m.abs().max(beyond).max(-cone * self.turn_m),
+                    clear_m,
+                    slope,
                 }
             }
             Facing::RoundRound(round, other) => {
@@ -211,31 +356,76 @@ impl Pair {
                 let gap_m = sense * rho - (round.radius + other.radius);
                 let size = round.radius.max(other.radius.abs());
                 let seen = back(-n);
-                let (cone_a, cone_b) = (inside_cone(round, seen), inside_cone(other, n));
+                let (cone_a, cone_b) =
+                    if INSIDE { (inside_cone(round, seen), inside_cone(other, n)) } else { (0.0, 0.0) };
                 // The centre of each has to come to an arc about the other's.
                 let reach = (round.radius + other.radius).abs();
-                let mut clear_m = gap_m.abs();
-                if cone_a < 0.0 {
-                    clear_m = clear_m.max(to_ends(round, seen, rho, reach));
+                let (mut clear_m, mut slope) = (0.0, None);
+                if CLEAR {
+                    let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
+                    clear_m = self.way_m(apart_m(gap_m));
+                    if cone_a < 0.0 {
+                        let to_m = to_ends(round, seen, rho, reach);
+                        clear_m = clear_m.max(if self.small_is_a {
+                            far(self.other_ratio, to_m)
+                        } else {
+                            self.other_ratio * to_m
+                        });
+                    }
+                    if cone_b < 0.0 {
+                        let to_m = to_ends(other, n, rho, reach);
+                        clear_m = clear_m.max(if self.small_is_a {
+                            self.round_ratio * to_m
+                        } else {
+                            far(self.round_ratio, to_m)
+                        });
+                    }
                 }
-                if cone_b < 0.0 {
-                    clear_m = clear_m.max(to_ends(other, n, rho, reach));
-                }
-                Gap {
-                    gap_m,
-                    w: [pa, -pb],
-                    t: [u.dot(&quarter(from_a)), -u.dot(&quarter(from_a + apart))],
-                    second: [
+                let (w, second) = (
+                    [pa, -pb],
+                    [
                         curve * (arm.norm_squared() - pa * pa) - n.dot(&arm),
                         -curve * (ka.dot(&kb) - pa * pb),
                         curve * (arm_b.norm_squared() - pb * pb) + n.dot(&arm_b),
                     ],
+                );
+                if CLEAR {
+                    let side = if gap_m < -DEEP_M { -1.0 } else { 1.0 };
+                    let along = n * side;
+                    let (by, arm) = if self.small_is_a {
+                        (along, turned(round.centre - self.middle_m))
+                    } else {
+                        (-back(along), self.middle_m - arm_b)
+                    };
+                    slope = Some(Slope {
+                        value_m: if side < 0.0 { apart_m(gap_m) } else { gap_m },
+                        by,
+                        by_turn_m: along.dot(&quarter(arm)),
+                        bend_m: 0.5 * arm.norm(),
+                        cross_ratio: 0.0,
+                        // A distance grows the faster the farther it is; one that is to become less bends the other way,
+                        // by no more than this while the way is no longer than half of it.
+                        over_m: if side * sense > 0.0 { 0.0 } else { 1.0 / rho },
+                    });
+                }
+                Gap {
+                    gap_m,
+                    w,
+                    t: [u.dot(&quarter(from_a)), -u.dot(&quarter(from_a + apart))],
+                    second,
                     inside_m: cone_a.min(cone_b) * size,
                     clear_m,
+                    slope,
                 }
             }
         }
     }
+}
+
+/// How far a gap is from what counts as touching.
+#[inline]
+pub(crate) fn apart_m(gap_m: f64) -> f64 {
+    if gap_m > 0.0 { gap_m } else { (-gap_m - DEEP_M).max(0.0) }
 }
 
 /// How far, in radians or nearly, a direction lies inside the normals of a round; negative outside.

@@ -1,6 +1,6 @@
 //! A contact as a row of the equations of motion, and small systems of such rows.
 
-use crate::pair::Gap;
+use crate::pair::{Gap, Pair};
 
 /// Contacts that take part in an impact, and that are tried for bearing after it.
 pub(crate) const MOST: usize = 4;
@@ -22,7 +22,8 @@ pub(crate) struct Row {
 
 impl Row {
     #[inline]
-    pub(crate) fn new(gap: &Gap, a: usize, b: usize, v: &[f64; 4]) -> Row {
+    pub(crate) fn new(pair: &Pair, gap: &Gap, v: &[f64; 4]) -> Row {
+        let (a, b) = (pair.a, pair.b);
         let mut row = Row::default();
         (row.w[a], row.w[b]) = (gap.w[0], gap.w[1]);
         (row.t[a], row.t[b]) = (gap.t[0], gap.t[1]);

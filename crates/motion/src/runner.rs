@@ -4,14 +4,14 @@ use std::f64::consts::TAU;
 
 use crate::balance::BalanceState;
 use crate::dynamics::{Dynamics, PLACES, Place, Works};
-use crate::pair::{BALANCE, Gap, LEVER, Meeting, WHEEL};
+use crate::pair::{BALANCE, Gap, LEVER, Meeting, Turns, WHEEL};
 use crate::pieces::{Arrived, Pieces};
 use crate::root::root;
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
 use crate::settle::{DEEP_M, LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S, STILL_RAD_PER_S2};
 use crate::step::{BEARINGS, Instant, Laws, POWERS, Phase, Quintic, Rates, Step};
-use crate::watch::{Watch, reaches};
+use crate::watch::Watch;
 
 /// Features nearer than this touch, m: a thousandth of the size of an atom, a thousand times the rounding of a place.
 pub(crate) const TOUCH_M: f64 = 1e-12;
@@ -19,8 +19,11 @@ pub(crate) const TOUCH_M: f64 = 1e-12;
 const LEAST_STEP_S: f64 = 1e-11;
 /// An angle nearer than this is where the balance stands, rad: a hundred times the rounding of an angle.
 const HERE_RAD: f64 = 1e-13;
-/// Steps are no longer than this part of the balance's period.
-const LONGEST_RATIO: f64 = 0.01;
+/// Steps are no longer than this part of the balance's period: farther ahead more pairs are looked at in vain, and a tooth
+/// could come through what is thin.
+const LONGEST_RATIO: f64 = 0.002;
+/// So long they may be while wheel and lever are held, in the same measure.
+const ALONE_RATIO: f64 = 0.01;
 
 /// What a meeting of parts was, when it was a shock.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -94,9 +97,11 @@ pub(crate) struct Runner<'a> {
     pub(crate) laws: Laws<'a>,
     pub(crate) options: Options,
     pub(crate) now: Instant,
+    /// The bodies' turns now.
+    pub(crate) turns: Turns,
     pub(crate) phase: Phase,
     pub(crate) rates: Rates,
-    pub(crate) watch: Watch,
+    pub(crate) watch: Watch<'a>,
     pub(crate) works: Works,
     pub(crate) events: Vec<Event>,
     /// Whether wheel and lever are held by their contacts.
@@ -107,10 +112,14 @@ pub(crate) struct Runner<'a> {
     turned_at_rad: f64,
     /// Sense in which the balance swings, 0 until it does.
     swings: f64,
-    /// Contacts that part.
-    pub(crate) parting: Vec<Row>,
+    /// Pairs that were looked at where the machine is now, and how they stand.
+    pub(crate) looked: Vec<(usize, Gap)>,
+    /// Pairs that met last, and may soon do so again.
+    pub(crate) met: [Option<usize>; 3],
     pub(crate) steps: u64,
+    /// Length of the next step, and of the next flight, as far as their errors go.
     h_s: f64,
+    flight_s: f64,
     pub(crate) longest_s: f64,
     /// The balance's free flight in closed form, where it has one.
     pieces: Option<Pieces>,
@@ -137,12 +146,34 @@ const MARGIN_RATIO: f64 = 1.1;
 const SHALLOW_M: f64 = 1e-7;
 /// Places within a step at which a gap is looked at.
 const LOOKS: usize = 8;
+/// Steps that are shortened for what meets go on beyond it by this, as far as it can be foreseen wrongly.
+const BEYOND_RATIO: f64 = 1.02;
+/// They are not made shorter than this part of what they could be: chosen, so that they move on whatever is foreseen.
+const SOONEST_RATIO: f64 = 0.02;
+/// Corrections smaller than this part of a step are left to `land`.
+const LITTLE_RATIO: f64 = 1e-5;
+/// Gaps larger than this times what speed and pull make of them in a step have not been closed in it.
+const SURELY_RATIO: f64 = 3.0;
 /// Turn of the wheel in one step where nothing else moves, rad: chosen smaller than a tooth is wide.
 const LITTLE_RAD: f64 = 0.01;
 /// Corrections of the instant at which parts meet: one, or more where they graze.
 const MOST_CORRECTIONS: usize = 3;
 /// Events other than meetings are located to this part of a step.
 const LOCATED_RATIO: f64 = 1e-9;
+
+/// Time in which a gap closes that opens at a speed and is pulled so, the pull staying as it is; infinite where it does not.
+fn closes_s(gap_m: f64, opening_m_per_s: f64, pull_m_per_s2: f64) -> f64 {
+    let square = opening_m_per_s * opening_m_per_s - 2.0 * pull_m_per_s2 * gap_m;
+    if square < 0.0 {
+        f64::INFINITY
+    } else if opening_m_per_s < 0.0 {
+        2.0 * gap_m / (square.sqrt() - opening_m_per_s)
+    } else if pull_m_per_s2 < 0.0 {
+        (opening_m_per_s + square.sqrt()) / -pull_m_per_s2
+    } else {
+        f64::INFINITY
+    }
+}
 
 impl<'a> Runner<'a> {
     pub(crate) fn new(
@@ -158,18 +189,21 @@ impl<'a> Runner<'a> {
             laws,
             options,
             now,
+            turns: scene.turns(&now.q),
             phase: Phase::default(),
             rates: Rates::default(),
-            watch: Watch::new(scene, now.q[WHEEL]),
+            watch: Watch::new(scene, &scene.turns(&now.q)),
             works: [0.0; PLACES],
             events: Vec::new(),
             resting: false,
             locked: true,
             turned_at_rad: now.q[WHEEL],
             swings: 0.0,
-            parting: Vec::new(),
+            looked: Vec::new(),
+            met: [None; 3],
             steps: 0,
             h_s: 1e-4 * period_s,
+            flight_s: ALONE_RATIO * period_s,
             longest_s: LONGEST_RATIO * period_s,
             pieces: dynamics.balance.pieces(),
             stops: [(f64::NAN, Vec::new()), (f64::NAN, Vec::new())],
@@ -179,7 +213,11 @@ impl<'a> Runner<'a> {
 
     /// Finds what holds now.
     pub(crate) fn begin(&mut self) -> Result<(), Halt> {
-        self.watch.renew(self.laws.scene, self.now.q[WHEEL]);
+        self.turns = self.laws.scene.turns(&self.now.q);
+        self.watch.moved_to(&self.turns);
+        if self.watch.renew(self.now.q[WHEEL]) {
+            self.met = [None; 3];
+        }
         let [low, high] = self.laws.scene.travel_rad;
         if !(low..=high).contains(&self.now.q[LEVER]) {
             return Err(Halt::BeyondBankings);
@@ -198,17 +236,22 @@ impl<'a> Runner<'a> {
         if (self.now.q[WHEEL] - self.turned_at_rad).abs() > TAU {
             return Err(Halt::RunsThrough);
         }
-        // What has just rebounded comes back: the next step ends a little later.
-        for row in &self.parting {
-            let pull = row.w[0] * self.rates.a[0]
-                + row.w[1] * self.rates.a[1]
-                + row.w[2] * self.rates.a[2]
-                + row.curve_m_per_s2;
-            if pull < 0.0 {
-                self.h_s = self.h_s.min(-2.1 * row.opening_m_per_s / pull);
-            }
-        }
         Ok(())
+    }
+
+    /// Time until the first of the pairs looked at closes, were the accelerations to stay as they are.
+    fn soon_s(&self) -> f64 {
+        let mut soon_s = f64::INFINITY;
+        for (at, gap) in &self.looked {
+            if gap.inside_m < 0.0 || gap.gap_m < -TOUCH_M || self.phase.bearing().iter().any(|b| b.at == *at) {
+                continue;
+            }
+            let row = Row::new(self.watch.pair(*at), gap, &self.now.v);
+            let a = &self.rates.a;
+            let pull = row.w[0] * a[0] + row.w[1] * a[1] + row.w[2] * a[2] + row.curve_m_per_s2;
+            soon_s = soon_s.min(closes_s(gap.gap_m.max(0.0), row.opening_m_per_s, pull));
+        }
+        soon_s
     }
 
     /// Moves on to the next event.
@@ -224,35 +267,41 @@ impl<'a> Runner<'a> {
             if self.steps > self.options.most_steps {
                 return Err(Halt::Endless);
             }
-            let h_s = self.h_s.min(self.longest_step_s());
-            let step = self.laws.step(&self.watch, &self.now, &self.rates, h_s, &self.phase);
+            let flies = self.laws.flies(&self.phase);
+            let longest_s = if flies { self.flight_s } else { self.h_s }.min(self.longest_step_s());
+            let h_s = longest_s.min((BEYOND_RATIO * self.soon_s()).max(SOONEST_RATIO * longest_s));
+            let step = if flies {
+                self.laws.flight(&self.watch, &self.now, &self.turns, &self.rates, h_s, &self.phase)
+            } else {
+                self.laws.step(&self.watch, &self.now, &self.turns, &self.rates, h_s, &self.phase)
+            };
+            let next_s = if flies { &mut self.flight_s } else { &mut self.h_s };
             let allowed = self.options.step_error_ratio;
             // What is not a number counts as an error without bounds.
             if (step.error > allowed || step.error.is_nan()) && h_s > LEAST_STEP_S {
                 let by = 0.9 * (allowed / step.error).powf(0.2);
-                self.h_s = h_s * if by.is_finite() { by.clamp(0.1, 0.9) } else { 0.1 };
+                *next_s = h_s * if by.is_finite() { by.clamp(0.1, 0.9) } else { 0.1 };
                 continue;
             }
             let lets_go = step.last.force_n.iter().any(|&f| f < 0.0) && !step.last.jams;
             if step.doubtful && h_s > LEAST_STEP_S && !lets_go {
-                self.h_s = 0.5 * h_s;
+                *next_s = 0.5 * h_s;
                 continue;
             }
+            let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
+            *next_s = (by * h_s).clamp(0.2 * h_s, 4.0 * next_s.max(h_s));
             let Some((at_s, cause)) = self.first_event(&step) else {
                 self.take(&step);
                 if self.stands() {
                     return Err(Halt::Stands);
                 }
-                let by = 0.9 * (allowed / step.error.max(1e-300)).powf(0.2);
-                self.h_s = h_s * by.clamp(0.2, 4.0);
                 continue;
             };
-            // Up to the event the step is made anew: between its ends it is less exact than at its end.
             let before = step.from.v;
-            let step = self.step_to(at_s.max(LEAST_STEP_S), cause);
+            let step = self.step_to(&step, at_s.max(LEAST_STEP_S), cause);
             self.take(&step);
             match cause {
-                Cause::Meets(at) => self.land(at, step.from.t_s + 0.1 * step.h_s),
+                Cause::Meets(at) => self.land(at, step.from.t_s + 0.1 * at_s),
                 Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
@@ -260,17 +309,32 @@ impl<'a> Runner<'a> {
         }
     }
 
-    /// The step to an event, its instant corrected where parts meet by what is left of their gap.
-    fn step_to(&self, at_s: f64, cause: Cause) -> Step {
-        let made = |lasts_s: f64| self.laws.step(&self.watch, &self.now, &self.rates, lasts_s, &self.phase);
-        let mut step = made(at_s);
+    /// The part of a step up to an event, its instant corrected where parts meet by what is left of their gap.
+    ///
+    /// A flight is known at every instant. Another step is made anew, since between its ends it is less exact than at its
+    /// end; but shortly before its end it is exact enough.
+    fn step_to(&self, whole: &Step, at_s: f64, cause: Cause) -> Step {
+        let (laws, watch, phase) = (&self.laws, &self.watch, &self.phase);
+        let flies = laws.flies(phase);
+        let made = |lasts_s: f64| {
+            if flies {
+                let mut step = *whole;
+                laws.end_flight(watch, &mut step, lasts_s, phase);
+                step
+            } else {
+                laws.step(watch, &self.now, &self.turns, &self.rates, lasts_s, phase)
+            }
+        };
+        let mut step = if !flies && whole.nearly_ends(at_s) { laws.cut(watch, whole, at_s, phase) } else { made(at_s) };
         let Cause::Meets(at) = cause else { return step };
+        let mut lasts_s = at_s;
         for _ in 0..MOST_CORRECTIONS {
             let by_s = self.until_closed_s(at, &step.to);
-            let lasts_s = step.h_s + by_s;
-            if by_s.is_nan() || by_s.abs() < LEAST_STEP_S || lasts_s < 0.1 * at_s || lasts_s > 2.0 * at_s {
+            let little = by_s.is_nan() || by_s.abs() < LITTLE_RATIO * at_s;
+            if little || by_s.abs() < LEAST_STEP_S || lasts_s + by_s < 0.1 * at_s || lasts_s + by_s > 2.0 * at_s {
                 break;
             }
+            lasts_s += by_s;
             let corrected = made(lasts_s);
             if !self.goes_in(at, &corrected.to) {
                 break;
@@ -280,8 +344,12 @@ impl<'a> Runner<'a> {
         step
     }
 
-    /// A hundredth of a period; where the wheel alone moves, and steadily, until it has turned a little.
+    /// A small part of a period; where the wheel alone moves, and steadily, until it has turned a little.
     fn longest_step_s(&self) -> f64 {
+        let held = |k: usize| self.phase.lightness[k] == 0.0;
+        if held(WHEEL) && held(LEVER) {
+            return ALONE_RATIO / LONGEST_RATIO * self.longest_s;
+        }
         let stands = |k: usize| self.now.v[k].abs() <= REST_RAD_PER_S && self.rates.a[k].abs() <= STILL_RAD_PER_S2;
         if stands(LEVER) && stands(BALANCE) && self.rates.a[WHEEL].abs() <= STILL_RAD_PER_S2 {
             self.longest_s.max(LITTLE_RAD / self.now.v[WHEEL].abs().max(REST_RAD_PER_S))
@@ -293,14 +361,14 @@ impl<'a> Runner<'a> {
     /// Whether a pair is, or is coming, within the range of its contact.
     fn goes_in(&self, at: usize, now: &Instant) -> bool {
         let ahead = [0, 1, 2].map(|k| now.q[k] + LOOK_S * now.v[k]);
-        self.watch.pairs[at].gap(&self.laws.scene.turns(&ahead)).inside_m >= -SLACK_M
+        self.watch.pair(at).gap(&self.laws.scene.turns_from(&self.turns, &ahead)).inside_m >= -SLACK_M
     }
 
     /// Time in which the gap of a pair closes at the rate at which it closes now.
     fn until_closed_s(&self, at: usize, now: &Instant) -> f64 {
-        let watched = &self.watch.pairs[at];
-        let gap = watched.gap(&self.laws.scene.turns(&now.q));
-        -gap.gap_m / watched.row(&gap, &now.v).opening_m_per_s
+        let watched = self.watch.pair(at);
+        let gap = watched.gap(&self.laws.scene.turns_from(&self.turns, &now.q));
+        -gap.gap_m / Row::new(watched, &gap, &now.v).opening_m_per_s
     }
 
     /// Notes that a coordinate stands, having moved at `before`.
@@ -330,8 +398,10 @@ impl<'a> Runner<'a> {
     /// Takes a step: state and works.
     fn take(&mut self, step: &Step) {
         self.now = step.to;
+        self.turns = self.laws.scene.turns_from(&self.turns, &self.now.q);
+        self.watch.moved_to(&self.turns);
         self.rates = step.last;
-        self.count(step.work_j());
+        self.count(step.work_j);
         match self.phase.bearing().len() {
             0 => {}
             1 => self.project::<1>(),
@@ -347,7 +417,7 @@ impl<'a> Runner<'a> {
         self.works[Place::Air as usize] += work_j[2];
         self.works[Place::BalancePivots as usize] += work_j[3];
         for (bearing, work) in self.phase.bearing().iter().zip(&work_j[4..]) {
-            let pair = &self.watch.pairs[bearing.at].pair;
+            let pair = self.watch.pair(bearing.at);
             self.works[Place::of_friction(pair.meeting, pair.faces[1]) as usize] += work;
         }
     }
@@ -371,15 +441,16 @@ impl<'a> Runner<'a> {
     /// Moves to where the gap of a pair closes, from what the search for it left, but not back before an instant.
     fn land(&mut self, at: usize, not_before_s: f64) {
         for _ in 0..2 {
-            let watched = &self.watch.pairs[at];
-            let gap = watched.gap(&self.laws.scene.turns(&self.now.q));
-            let row = watched.row(&gap, &self.now.v);
+            let watched = self.watch.pair(at);
+            let turns = self.laws.scene.turns_from(&self.turns, &self.now.q);
+            let gap = watched.gap(&turns);
+            let row = Row::new(watched, &gap, &self.now.v);
             let by_s = -gap.gap_m / row.opening_m_per_s;
             // A gap that closes no further is taken as it is.
             if gap.gap_m.abs() < 1e-3 * TOUCH_M || by_s.is_nan() || by_s.abs() >= self.longest_s {
                 break;
             }
-            let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
+            let rates = self.laws.rates(&self.watch, &turns, &self.now.q, &self.now.v, &self.phase);
             let mut there = self.now;
             there.t_s += by_s;
             for k in 0..3 {
@@ -404,7 +475,10 @@ impl<'a> Runner<'a> {
         let arrival = pieces.fly(from, 0.0, until);
         self.works[Place::Air as usize] += arrival.viscous_j;
         self.works[Place::BalancePivots as usize] += arrival.dry_j;
-        self.now.t_s += arrival.time_s;
+        // What creeps to where it stands is taken to be there at once: it would come there in infinite time.
+        if arrival.arrived != Arrived::Creeps {
+            self.now.t_s += arrival.time_s;
+        }
         self.now.q[BALANCE] = arrival.state.angle_rad + rest_rad;
         self.now.v[BALANCE] = arrival.state.speed_rad_per_s;
         match arrival.arrived {
@@ -456,10 +530,7 @@ impl<'a> Runner<'a> {
                 |r: &Rates, i: usize, _: f64| r.inside_m[i] + SLACK_M,
                 |r: &Rates, i: usize, sense: f64| sense * r.slip_m_per_s[i] + 0.5 * STICK_M_PER_S,
             ] {
-                let value = |s: f64| {
-                    let at = step.at(s);
-                    read(&self.laws.rates(&self.watch, &at.q, &at.v, &self.phase), i, sense)
-                };
+                let value = |s: f64| read(&self.rates_at(step, s), i, sense);
                 let end = if first.0 < h_s { value(first.0) } else { read(&step.last, i, sense) };
                 if end < 0.0 {
                     first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
@@ -467,16 +538,19 @@ impl<'a> Runner<'a> {
             }
         }
         for k in (0..3).filter(|&k| self.phase.held[k]) {
-            let value = |s: f64| {
-                let at = step.at(s);
-                self.laws.rates(&self.watch, &at.q, &at.v, &self.phase).spare_n_m[k]
-            };
+            let value = |s: f64| self.rates_at(step, s).spare_n_m[k];
             if (if first.0 < h_s { value(first.0) } else { step.last.spare_n_m[k] }) < 0.0 {
                 first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
             }
         }
         self.first_meeting(step, &mut first);
         first.1.map(|cause| (first.0, cause))
+    }
+
+    fn rates_at(&self, step: &Step, s: f64) -> Rates {
+        let at = step.at(s);
+        let turns = self.laws.scene.turns_from(&step.turns, &at.q);
+        self.laws.rates(&self.watch, &turns, &at.q, &at.v, &self.phase)
     }
 
     /// Whether anything depends on the sense in which a coordinate moves.
@@ -495,20 +569,32 @@ impl<'a> Runner<'a> {
     fn first_meeting(&mut self, step: &Step, first: &mut (f64, Option<Cause>)) {
         let scene = self.laws.scene;
         let mut close = std::mem::take(&mut self.close);
-        self.watch.close(&step.to.q, &mut close);
-        let (mut start, mut end) = (None, None);
+        let turns = scene.turns_from(&step.turns, &step.to.q);
+        // Between its ends a step departs from a straight one as the speeds change.
+        let bow_rad = [0, 1, 2, 3].map(|k| 0.125 * step.h_s * (step.to.v[k] - step.from.v[k]).abs());
+        self.watch.close(&turns, &bow_rad, &mut close);
+        let (from_seen, to_seen) = (scene.seen(&step.turns), scene.seen(&turns));
+        self.looked.clear();
         for &at in &close {
             if self.phase.bearing().iter().any(|b| b.at == at) {
+                self.watch.keep(at);
                 continue;
             }
-            let to = self.watch.pairs[at].gap(end.get_or_insert_with(|| scene.turns(&step.to.q)));
-            self.watch.learn(at, &step.to.q, &to);
-            let watched = &self.watch.pairs[at];
-            let reach_m = reaches(&watched.pair);
-            let moved_m: f64 = (0..3).map(|k| MARGIN_RATIO * reach_m[k] * (step.to.q[k] - step.from.q[k]).abs()).sum();
-            let opens = || watched.row(&to, &step.to.v).opening_m_per_s > 0.0;
-            if to.clear_m < moved_m && (to.gap_m < 0.0 || opens()) {
-                let from = watched.gap(start.get_or_insert_with(|| scene.turns(&step.from.q)));
+            let to = self.watch.pair(at).clearance(&turns);
+            self.watch.learn(at, &to_seen, &to);
+            self.looked.push((at, to));
+            let watched = self.watch.pair(at);
+            let moved_m = MARGIN_RATIO * self.watch.way_of_m(at, &from_seen, &to_seen);
+            if to.clear_m >= moved_m {
+                continue;
+            }
+            let row = Row::new(watched, &to, &step.to.v);
+            let a = &step.last.a;
+            let pull = row.w[0] * a[0] + row.w[1] * a[1] + row.w[2] * a[2] + row.curve_m_per_s2;
+            // What was open or closed all the time, as far as speed and pull at the end of the step reach.
+            let changed_m = step.h_s * (row.opening_m_per_s.abs() + step.h_s * pull.abs());
+            if to.gap_m.abs() < SURELY_RATIO * changed_m && (to.gap_m < 0.0 || row.opening_m_per_s > 0.0) {
+                let from = watched.gap(&step.turns);
                 if let Some(found) = self.meeting(at, step, first.0, [&from, &to], moved_m) {
                     *first = (found, Some(Cause::Meets(at)));
                 }
@@ -519,9 +605,9 @@ impl<'a> Runner<'a> {
 
     /// When within `lasts` of a step the gap of a pair closes, from where it stands at both ends of the step.
     fn meeting(&self, place: usize, step: &Step, lasts: f64, [from, to]: [&Gap; 2], moved_m: f64) -> Option<f64> {
-        let (scene, watched, h_s) = (self.laws.scene, &self.watch.pairs[place], step.h_s);
+        let (scene, watched, h_s) = (self.laws.scene, self.watch.pair(place), step.h_s);
         let of = |gap: &Gap, at: &Instant, rates: &Rates| {
-            let row = watched.row(gap, &at.v);
+            let row = Row::new(watched, gap, &at.v);
             let pull: f64 = (0..3).map(|k| row.w[k] * rates.a[k]).sum::<f64>() + row.curve_m_per_s2;
             [gap.gap_m, row.opening_m_per_s * h_s, pull * h_s * h_s]
         };
@@ -557,7 +643,7 @@ impl<'a> Runner<'a> {
         if !passes_by || (inside(from) && (parts || from.gap_m < -DEEP_M)) {
             return None;
         }
-        let at = |s: f64| watched.gap(&scene.turns(&step.at(s).q));
+        let at = |s: f64| watched.gap(&scene.turns_from(&step.turns, &step.at(s).q));
         let entered = |x: &f64| {
             curve.at(*x).0 < TOUCH_M && {
                 let gap = at(x * h_s);

@@ -2,10 +2,10 @@
 
 use movement::Pallet;
 use parts::{Body, Centres, Parts};
-use plane::{Feature, Pose, Vector, direction_rad, touches};
+use plane::{Feature, Pose, Shape, Vector, direction_rad, touches};
 
-use crate::pair::{BALANCE, LEVER, Meeting, Pair, Turns, WHEEL};
-use crate::watch::Watched;
+use crate::pair::{BALANCE, LEVER, Meeting, PLATE, Pair, Turns, WHEEL};
+use crate::watch::Seen;
 
 /// Steps of the lever over its travel at which the reach of its features is taken.
 const LEVER_SAMPLES: usize = 8;
@@ -14,15 +14,35 @@ const LEVER_SAMPLES: usize = 8;
 const BEYOND_RAD: f64 = 0.03;
 const WITHOUT_BANKINGS_RAD: f64 = 0.6;
 /// Teeth near a stone that are watched: the one that arrives, the one that leaves, and one more.
-const TEETH_WATCHED: usize = 3;
+pub(crate) const TEETH_WATCHED: i32 = 3;
+
+/// Courses: of both stones against the wheel, of the jewel and of the guard against lever and roller, of the lever against
+/// both bankings.
+pub(crate) const COURSES: usize = 6;
+
+/// A small body and the one that it meets.
+#[derive(Clone, Copy, Debug)]
+struct Course {
+    /// The body that carries it, and the other.
+    of: usize,
+    to: usize,
+    /// Its middle, in the body that carries it, and the axis of this less that of the other.
+    middle_m: Vector,
+    between_m: Vector,
+    /// A turn against the other moves no point of it farther than this, m/rad.
+    arm_m: f64,
+    /// A turn of the body that carries it moves no point of it farther than this, m/rad.
+    out_m: f64,
+}
 
 /// Everything about the parts that does not change while they move.
 #[derive(Clone, Debug)]
 pub(crate) struct Scene {
-    /// Pairs of one tooth with the entry stone, the exit stone; of unlike teeth one list after the other.
-    teeth: [Vec<Vec<Pair>>; 2],
-    /// Pairs of everything else.
-    others: Vec<Pair>,
+    /// Pairs by course; those of the stones by tooth, where teeth are unlike.
+    pairs: [Vec<Vec<Pair>>; COURSES],
+    courses: [Course; COURSES],
+    /// Of each list of pairs a circle, in the other body, outside of which the middle of the small one has nothing to meet.
+    around: [Vec<(Vector, f64)>; COURSES],
     pub(crate) tooth_count: i32,
     pub(crate) pitch_rad: f64,
     /// Turn of each tooth on the wheel, cosine and sine.
@@ -59,7 +79,7 @@ impl Scene {
             let (low, high) = all.fold((f64::MAX, 0.0_f64), |(l, h), (a, b)| (l.min(a), h.max(b)));
             (low - slack, high + slack)
         };
-        let meet = |meeting: Meeting, first: &Body, second: &Body| {
+        let meet = |meeting: Meeting, course: &Course, first: &Body, second: &Body| {
             let (a, b) = meeting.bodies();
             let mut out = Vec::new();
             for f in &first.features {
@@ -81,30 +101,63 @@ impl Scene {
                     }
                 }
             }
+            for pair in &mut out {
+                pair.carried(course.of, course.middle_m, course.arm_m);
+            }
             out
         };
-        let wheel = &parts.wheel;
-        let stone = |p: Pallet| &parts.lever.stones[p].body;
-        let of_teeth = |m: Meeting, p: Pallet| wheel.teeth.iter().map(|tooth| meet(m, tooth, stone(p))).collect();
-        let (jewel, fork) = (&parts.roller.jewel, &parts.lever.fork);
-        let mut others = meet(Meeting::JewelFork, jewel, fork);
-        others.extend(meet(Meeting::GuardRoller, &parts.lever.guard, &parts.roller.safety));
-        others.extend(meet(Meeting::BankingEntry, fork, &parts.bankings[Pallet::Entry]));
-        others.extend(meet(Meeting::BankingExit, fork, &parts.bankings[Pallet::Exit]));
+        let (wheel, lever) = (&parts.wheel, &parts.lever);
+        let (jewel, fork) = (&parts.roller.jewel, &lever.fork);
+        let (safety, bankings) = (&parts.roller.safety, &parts.bankings);
+        let course = |of: usize, to: usize, body: &Body| {
+            let (middle_m, radius_m) = if to == PLATE { (Vector::zeros(), extent(body).1) } else { extent(body) };
+            let far_m = if to == PLATE { reach_of(body) } else { radius_m };
+            let arm_m = ARM_RATIO * far_m;
+            Course { of, to, middle_m, between_m: axes[of] - axes[to], arm_m, out_m: middle_m.norm() + arm_m }
+        };
+        let courses = [
+            course(LEVER, WHEEL, &lever.stones[Pallet::Entry].body),
+            course(LEVER, WHEEL, &lever.stones[Pallet::Exit].body),
+            course(BALANCE, LEVER, jewel),
+            course(LEVER, BALANCE, &lever.guard),
+            course(LEVER, PLATE, fork),
+            course(LEVER, PLATE, fork),
+        ];
+        let of_teeth = |m: Meeting, p: Pallet, at: usize| {
+            let c = &courses[at];
+            wheel.teeth.iter().map(|tooth| meet(m, c, tooth, &lever.stones[p].body)).collect::<Vec<_>>()
+        };
+        let pairs = [
+            of_teeth(Meeting::ToothEntry, Pallet::Entry, 0),
+            of_teeth(Meeting::ToothExit, Pallet::Exit, 1),
+            vec![meet(Meeting::JewelFork, &courses[2], jewel, fork)],
+            vec![meet(Meeting::GuardRoller, &courses[3], &lever.guard, safety)],
+            vec![meet(Meeting::BankingEntry, &courses[4], fork, &bankings[Pallet::Entry])],
+            vec![meet(Meeting::BankingExit, &courses[5], fork, &bankings[Pallet::Exit])],
+        ];
+        let around = std::array::from_fn(|at| {
+            let own_m = courses[at].arm_m / ARM_RATIO;
+            let circle = |body: &Body| {
+                let (middle_m, radius_m) = extent(body);
+                (middle_m, radius_m + own_m)
+            };
+            match at {
+                0 | 1 => wheel.teeth.iter().map(circle).collect(),
+                2 => vec![circle(fork)],
+                3 => vec![circle(safety)],
+                // The lever is always within its bankings.
+                _ => vec![(Vector::zeros(), f64::INFINITY)],
+            }
+        });
         let turns = (0..wheel.tooth_count).map(|j| wheel.tooth(j).1.sin_cos()).map(|(s, c)| (c, s));
         let stone_rad = |p: Pallet| {
             let corner = parts.lever_pose(0.0).point(parts.lever.stones[p].locking_corner_m);
             direction_rad(corner - centres.wheel_m) - std::f64::consts::FRAC_PI_2
         };
-        let mut teeth: [Vec<Vec<Pair>>; 2] =
-            [of_teeth(Meeting::ToothEntry, Pallet::Entry), of_teeth(Meeting::ToothExit, Pallet::Exit)];
-        let all = teeth.iter_mut().flatten().flatten().chain(&mut others);
-        for (id, pair) in all.enumerate() {
-            pair.id = id as u32;
-        }
         Scene {
-            teeth,
-            others,
+            pairs,
+            courses,
+            around,
             tooth_count: i32::from(wheel.tooth_count),
             pitch_rad: wheel.pitch_rad(),
             tooth_turns: turns.collect(),
@@ -123,7 +176,17 @@ impl Scene {
     pub(crate) fn turns(&self, q: &[f64; 3]) -> Turns {
         let ((sw, cw), (sl, cl), (sb, cb)) = (q[WHEEL].sin_cos(), q[LEVER].sin_cos(), q[BALANCE].sin_cos());
         let (lc, ls) = self.line;
-        Turns { cos: [cw, cl, cb * lc - sb * ls, 1.0], sin: [sw, sl, sb * lc + cb * ls, 0.0] }
+        Turns {
+            at_rad: [q[0], q[1], q[2], 0.0],
+            cos: [cw, cl, cb * lc - sb * ls, 1.0],
+            sin: [sw, sl, sb * lc + cb * ls, 0.0],
+        }
+    }
+
+    /// Cosines and sines of the bodies' angles, from those of angles that may be near.
+    #[inline]
+    pub(crate) fn turns_from(&self, turns: &Turns, q: &[f64; 3]) -> Turns {
+        turns.near(q).unwrap_or_else(|| self.turns(q))
     }
 
     /// Number of the last tooth, counted on past every turn, that stands before a stone at a wheel angle.
@@ -148,17 +211,99 @@ impl Scene {
         out
     }
 
-    /// Every pair to watch, for the first teeth as `near` gives them.
-    pub(crate) fn watch(&self, near: [i32; 2], out: &mut Vec<Watched>) {
-        for (stone, first) in near.into_iter().enumerate() {
-            for tooth in first..first + TEETH_WATCHED as i32 {
-                let at = tooth.rem_euclid(self.tooth_count) as usize;
-                let of = if self.alike { 0 } else { at };
-                let extra = self.tooth_turns[at];
-                out.extend(self.teeth[stone][of].iter().map(|&pair| Watched { pair, tooth, extra }));
+    /// Which list of a course is of a tooth, counted on past every turn.
+    fn list(&self, course: usize, tooth: i32) -> usize {
+        if course < 2 && !self.alike { tooth.rem_euclid(self.tooth_count) as usize } else { 0 }
+    }
+
+    /// The pairs of a course, with a tooth where it is of teeth.
+    pub(crate) fn pairs(&self, course: usize, tooth: i32) -> &[Pair] {
+        &self.pairs[course][self.list(course, tooth)]
+    }
+
+    /// The most pairs that any tooth has with a stone.
+    pub(crate) fn most_pairs(&self, stone: usize) -> usize {
+        self.pairs[stone].iter().map(Vec::len).max().unwrap_or(0)
+    }
+
+    /// Turn of a tooth on the wheel, cosine and sine.
+    pub(crate) fn turn_of_tooth(&self, tooth: i32) -> (f64, f64) {
+        self.tooth_turns[tooth.rem_euclid(self.tooth_count) as usize]
+    }
+
+    /// A circle, in the other body of a course, outside of which the middle of the small one has nothing to meet; of a
+    /// tooth before it is turned to its place.
+    pub(crate) fn around(&self, course: usize, tooth: i32) -> (Vector, f64) {
+        self.around[course][self.list(course, tooth)]
+    }
+
+    /// A turn against the other body moves no point of the small one of a course farther than this, m/rad.
+    #[inline]
+    pub(crate) fn arm_m(&self, course: usize) -> f64 {
+        self.courses[course].arm_m
+    }
+
+    /// By how much the way of the small body of a course is bowed when the angles of the bodies depart from straight ways.
+    #[inline]
+    pub(crate) fn bow_m(&self, course: usize, seen: &Seen, bow_rad: &[f64; 4]) -> f64 {
+        let c = &self.courses[course];
+        let out_m = seen.middle_m.x.abs() + seen.middle_m.y.abs() + c.arm_m;
+        c.out_m * bow_rad[c.of] + out_m * bow_rad[c.to]
+    }
+
+    /// The small bodies as the others see them.
+    #[inline]
+    pub(crate) fn seen(&self, turns: &Turns) -> [Seen; COURSES] {
+        std::array::from_fn(|at| {
+            let course = &self.courses[at];
+            let turn_rad = turns.at_rad[course.of] - turns.at_rad[course.to];
+            if course.to == PLATE {
+                return Seen { middle_m: Vector::zeros(), turn_rad };
             }
+            let (c, s) = (turns.cos[course.of], turns.sin[course.of]);
+            let m = course.middle_m;
+            let place = course.between_m + Vector::new(c * m.x - s * m.y, s * m.x + c * m.y);
+            let (c, s) = (turns.cos[course.to], turns.sin[course.to]);
+            let middle_m = Vector::new(c * place.x + s * place.y, c * place.y - s * place.x);
+            Seen { middle_m, turn_rad }
+        })
+    }
+}
+
+/// What is looked for lies within this times the extent of the small body of its middle: see `Pair::carried`.
+const ARM_RATIO: f64 = 2.0;
+
+/// Middle and radius of a circle around a body's features.
+fn extent(body: &Body) -> (Vector, f64) {
+    let points: Vec<Vector> = body.features.iter().flat_map(ends).collect();
+    let (mut low, mut high) = (Vector::repeat(f64::INFINITY), Vector::repeat(f64::NEG_INFINITY));
+    for p in &points {
+        (low, high) = (low.inf(p), high.sup(p));
+    }
+    let middle = if points.is_empty() { Vector::zeros() } else { (low + high) * 0.5 };
+    // An arc bulges out of its ends by no more than its radius and half of what lies between them.
+    let far = |f: &Feature| {
+        let [a, b] = ends(f);
+        let to_ends = (a - middle).norm().max((b - middle).norm());
+        match f.shape {
+            Shape::Round(r) if r.wide => to_ends + 2.0 * r.radius.abs(),
+            Shape::Round(r) => to_ends + (0.5 * (b - a).norm()).min(r.radius.abs()),
+            Shape::Flat(_) => to_ends,
         }
-        out.extend(self.others.iter().map(|&pair| Watched { pair, tooth: 0, extra: (1.0, 0.0) }));
+    };
+    (middle, body.features.iter().map(far).fold(0.0, f64::max))
+}
+
+/// Largest distance of a body's features from its axis.
+fn reach_of(body: &Body) -> f64 {
+    body.features.iter().map(|f| f.reach(Vector::zeros()).1).fold(0.0, f64::max)
+}
+
+/// Where a feature begins and ends.
+fn ends(feature: &Feature) -> [Vector; 2] {
+    match feature.shape {
+        Shape::Flat(f) => [f.start, f.start + f.along * f.length],
+        Shape::Round(r) => [r.centre + r.from * r.radius.abs(), r.centre + r.to * r.radius.abs()],
     }
 }
 

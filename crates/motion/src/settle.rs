@@ -3,20 +3,23 @@
 use crate::dynamics::Place;
 use crate::impact::{SPEED_M_PER_S, Struck, strike};
 use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
-use crate::row::{MOST, Row};
+use crate::row::{MOST, Row, dot, over, solve};
 use crate::runner::{Event, Halt, Runner, Shock, TOUCH_M};
 use crate::step::{Bearing, Phase, Rates};
 
 /// Rounds of impacts at one instant after which they are given up.
 const MOST_ROUNDS: usize = 50;
+/// Contacts that are kept from hopping at one instant.
+const MOST_HOPS: usize = 4;
 /// So far ahead a contact at the end of a face is looked at, to see whether it is going in or out, s.
 pub(crate) const LOOK_S: f64 = 1e-9;
 /// A face is taken to reach so far beyond its ends, m: a ten-thousandth of what a contact moves in `LOOK_S`.
 pub(crate) const SLACK_M: f64 = 1e-15;
 /// Features found to overlap by more than this at the start of a phase do not touch but are in one another, m.
 pub(crate) const DEEP_M: f64 = 1e-8;
-/// Angular speeds smaller than this are rest, rad/s: ten orders below those of a beat.
-pub(crate) const REST_RAD_PER_S: f64 = 1e-8;
+/// Angular speeds smaller than this are rest, rad/s: nine orders below those of a beat, and twice what is left where parts
+/// at a lever's arm close no more (`SPEED_M_PER_S`).
+pub(crate) const REST_RAD_PER_S: f64 = 1e-7;
 
 /// Accelerations smaller than this are rounding, m/s²: eleven orders below those of a beat, chosen.
 const STILL_M_PER_S2: f64 = 1e-9;
@@ -25,10 +28,6 @@ pub(crate) const STILL_RAD_PER_S2: f64 = 1e-3;
 /// A contact that slips no faster than this may stick, m/s: six orders below the slips of a beat, chosen; twice what is
 /// left where the sense of a slip was seen to change.
 pub(crate) const STICK_M_PER_S: f64 = 2e-7;
-
-/// What opens no faster than this is not parting, m/s: where a contact passes from a corner rounded by a micrometre on to a
-/// face, the normal is off by what the end of the corner was missed by, and 1.2e-10 m/s was seen; no rebound is so slow.
-const PARTING_M_PER_S: f64 = 1e-8;
 
 /// Three coordinates, each going on one of three ways.
 const SENSES: usize = 27;
@@ -49,56 +48,111 @@ impl Runner<'_> {
     /// Finds what happens next from the state as it is: impacts until nothing closes, then the contacts that bear.
     pub(crate) fn settle(&mut self) -> Result<(), Halt> {
         let mut rounds = 0;
-        let touching = loop {
-            let touching = self.touching();
+        self.look();
+        let mut touching = Vec::with_capacity(MOST);
+        loop {
+            self.touching(&mut touching);
             if touching.iter().all(|t| t.row.opening_m_per_s >= -SPEED_M_PER_S) {
-                break touching;
+                break;
             }
             self.blow(&touching)?;
             rounds += 1;
             if rounds > MOST_ROUNDS {
                 return Err(Halt::Jams);
             }
-        };
-        self.parting.clear();
-        self.parting.extend(touching.iter().map(|t| t.row).filter(|r| r.opening_m_per_s > PARTING_M_PER_S));
+        }
+        for _ in 0..MOST_HOPS {
+            let stays = |t: &&Touching| t.row.opening_m_per_s <= SPEED_M_PER_S;
+            let lasting: Vec<Touching> = touching.iter().filter(stays).take(MOST).copied().collect();
+            self.choose(&lasting)?;
+            let a = self.rates.a;
+            let hops = |t: &&Touching| {
+                let (row, opening) = (&t.row, t.row.opening_m_per_s);
+                let pull = row.w[0] * a[0] + row.w[1] * a[1] + row.w[2] * a[2] + row.curve_m_per_s2;
+                opening > SPEED_M_PER_S && opening * opening < -2.0 * pull * TOUCH_M
+            };
+            let Some(hop) = touching.iter().find(hops).copied() else { return Ok(()) };
+            self.keep_from_hopping(hop, &lasting);
+            self.touching(&mut touching);
+        }
         let lasting: Vec<Touching> =
-            touching.into_iter().filter(|t| t.row.opening_m_per_s <= PARTING_M_PER_S).take(MOST).collect();
+            touching.into_iter().filter(|t| t.row.opening_m_per_s <= SPEED_M_PER_S).take(MOST).collect();
         self.choose(&lasting)
+    }
+
+    /// Takes the speed of opening from a contact that would rise by less than what is called touching: it does not part.
+    fn keep_from_hopping(&mut self, hop: Touching, lasting: &[Touching]) {
+        let lightness = self.laws.lightness();
+        let kinetic = |v: &[f64; 4]| (0..3).map(|k| 0.5 * v[k] * v[k] / lightness[k]).sum::<f64>();
+        let before_j = kinetic(&self.now.v);
+        match lasting.first().filter(|_| lasting.len() == 1) {
+            Some(other) => {
+                let rows = [hop.row, other.row];
+                let changes = rows.map(|r| over(&r.w, &lightness));
+                let matrix = [0, 1].map(|i| [0, 1].map(|j| dot(&rows[i].w, &changes[j])));
+                let Some(by) = solve(&matrix, &[-hop.row.opening_m_per_s, 0.0]) else { return };
+                for (v, k) in self.now.v.iter_mut().zip(0..3) {
+                    *v += by[0] * changes[0][k] + by[1] * changes[1][k];
+                }
+            }
+            None => {
+                let change = over(&hop.row.w, &lightness);
+                let by = -hop.row.opening_m_per_s / dot(&hop.row.w, &change);
+                for (v, c) in self.now.v.iter_mut().zip(change) {
+                    *v += by * c;
+                }
+            }
+        }
+        let pair = self.watch.pair(hop.at);
+        let place = Place::of_shock(pair.meeting, pair.faces[1]);
+        self.works[place as usize] += before_j - kinetic(&self.now.v);
     }
 
     /// What touches, each meeting once.
     pub(crate) fn touching_meetings(&mut self) -> Vec<Meeting> {
-        let touching = self.touching();
-        let mut out: Vec<Meeting> = touching.iter().map(|t| self.watch.pairs[t.at].pair.meeting).collect();
+        self.look();
+        let mut touching = Vec::new();
+        self.touching(&mut touching);
+        let mut out: Vec<Meeting> = touching.iter().map(|t| self.watch.pair(t.at).meeting).collect();
         out.sort();
         out.dedup();
         out
     }
 
-    /// Every pair that touches and is not about to pass the end of a face.
-    fn touching(&mut self) -> Vec<Touching> {
-        let scene = self.laws.scene;
-        let (q, v) = (self.now.q, self.now.v);
-        let turns = scene.turns(&q);
-        let mut soon = None;
-        let mut out: Vec<Touching> = Vec::with_capacity(MOST);
+    /// Looks at the pairs that may touch where the machine is.
+    fn look(&mut self) {
+        let seen = self.laws.scene.seen(&self.turns);
         let mut close = std::mem::take(&mut self.close);
-        self.watch.close(&q, &mut close);
+        self.watch.close(&self.turns, &[0.0; 4], &mut close);
+        for at in self.met.into_iter().flatten() {
+            if !close.contains(&at) {
+                close.push(at);
+            }
+        }
+        self.looked.clear();
         for &at in &close {
-            let gap = self.watch.pairs[at].gap(&turns);
-            self.watch.learn(at, &q, &gap);
+            let gap = self.watch.pair(at).clearance(&self.turns);
+            self.watch.learn(at, &seen, &gap);
+            self.looked.push((at, gap));
+        }
+        self.close = close;
+    }
+
+    /// Every pair looked at that touches and is not about to pass the end of a face.
+    fn touching(&self, out: &mut Vec<Touching>) {
+        let v = &self.now.v;
+        let mut soon = None;
+        out.clear();
+        for (at, gap) in &self.looked {
             if gap.gap_m > TOUCH_M || gap.gap_m < -DEEP_M {
                 continue;
             }
-            let watched = &self.watch.pairs[at];
-            let ahead = watched.gap(soon.get_or_insert_with(|| scene.turns(&[0, 1, 2].map(|k| q[k] + LOOK_S * v[k]))));
-            if ahead.inside_m >= -SLACK_M {
-                out.push(Touching { at, row: watched.row(&gap, &v) });
+            let watched = self.watch.pair(*at);
+            let there = || self.laws.scene.turns_from(&self.turns, &[0, 1, 2].map(|k| self.now.q[k] + LOOK_S * v[k]));
+            if watched.gap(soon.get_or_insert_with(there)).inside_m >= -SLACK_M {
+                out.push(Touching { at: *at, row: Row::new(watched, gap, v) });
             }
         }
-        self.close = close;
-        out
     }
 
     /// An impact of everything that touches.
@@ -110,7 +164,7 @@ impl Runner<'_> {
         let struck: Vec<Struck> = first
             .iter()
             .map(|t| {
-                let surface = dynamics.surface(self.watch.pairs[t.at].pair.meeting);
+                let surface = dynamics.surface(self.watch.pair(t.at).meeting);
                 let keeps = -t.row.opening_m_per_s < dynamics.keep_m_per_s;
                 Struck {
                     row: t.row,
@@ -127,9 +181,12 @@ impl Runner<'_> {
             if blow.impulse_n_s == 0.0 {
                 continue;
             }
-            let pair = &self.watch.pairs[t.at].pair;
+            let pair = self.watch.pair(t.at);
             self.works[Place::of_shock(pair.meeting, pair.faces[1]) as usize] += blow.lost_j;
             if t.row.opening_m_per_s < -SPEED_M_PER_S {
+                if !self.met.contains(&Some(t.at)) {
+                    self.met = [Some(t.at), self.met[0], self.met[1]];
+                }
                 self.events.push(Event::Shock(Shock {
                     t_s: self.now.t_s,
                     meeting: pair.meeting,
@@ -224,7 +281,7 @@ impl Runner<'_> {
                 1 => -1.0,
                 _ => 0.0,
             };
-            let friction_ratio = dynamics.surface(self.watch.pairs[t.at].pair.meeting).friction_ratio;
+            let friction_ratio = dynamics.surface(self.watch.pair(t.at).meeting).friction_ratio;
             let sticks = sense == 0.0;
             if sticks && friction_ratio == 0.0 {
                 return None;
@@ -235,7 +292,7 @@ impl Runner<'_> {
                 return None;
             }
         }
-        let rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &phase);
+        let rates = self.laws.rates(&self.watch, &self.turns, &self.now.q, &self.now.v, &phase);
         if rates.jams {
             return None;
         }
@@ -262,7 +319,7 @@ impl Runner<'_> {
             }
             // A slip that is only about to begin has to begin in the sense assumed.
             let begins = t.row.slip_m_per_s.abs() > STICK_M_PER_S || {
-                let curve = self.laws.slip_curve_m_per_s2(&self.watch.pairs[t.at], &self.now.q, &self.now.v);
+                let curve = self.laws.slip_curve_m_per_s2(self.watch.pair(t.at), &self.now.q, &self.now.v);
                 (along(&t.row.t) + curve) * bearing.sense >= -STILL_M_PER_S2
             };
             if !begins {
@@ -279,7 +336,7 @@ impl Runner<'_> {
     /// Whether wheel and lever are held where they stand: a tooth on a stone, and the lever on a banking or held by
     /// friction. The balance goes on by itself.
     fn rests(&mut self, lasting: &[Touching]) -> bool {
-        let meets = |t: &&Touching, of: fn(Meeting) -> bool| of(self.watch.pairs[t.at].pair.meeting);
+        let meets = |t: &&Touching, of: fn(Meeting) -> bool| of(self.watch.pair(t.at).meeting);
         let touches_balance = lasting.iter().any(|t| t.row.w[BALANCE] != 0.0);
         let Some(tooth) = lasting.iter().find(|t| meets(t, Meeting::of_tooth)) else { return false };
         if touches_balance {
@@ -324,7 +381,7 @@ impl Runner<'_> {
             self.now.v[BALANCE].signum()
         };
         self.phase = Phase::new([0.0, 0.0, sense], lightness);
-        self.rates = self.laws.rates(&self.watch, &self.now.q, &self.now.v, &self.phase);
+        self.rates = self.laws.rates(&self.watch, &self.turns, &self.now.q, &self.now.v, &self.phase);
         true
     }
 }

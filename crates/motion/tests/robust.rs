@@ -172,7 +172,6 @@ fn every_motion_ends_with_a_name() {
     }
     println!("{endings:?}; {undrawn} could not be drawn");
     assert!(without_numbers.is_empty(), "{} with what is no number: {without_numbers:#?}", without_numbers.len());
-    // 35 of 2,000 were: parts wedged between two others that bounce on without an end, mostly under a friction of the lever's
-    // pivots near the torque of the drive. Only 6 were as long as a contact was lost when it bounced (tests/apart.rs).
-    assert!(given_up.len() * 1000 <= 20 * played, "{} given up: {given_up:#?}", given_up.len());
+    // 3 of 2,000 were: contacts that come again at the same instant, under friction that no surface has.
+    assert!(given_up.len() * 1000 <= 2 * played, "{} given up: {given_up:#?}", given_up.len());
 }

@@ -1,6 +1,6 @@
 //! From a worked-out movement to the sheet that the page shows.
 
-use action::{Contact, FigureId, Instant, Scratch, Turned, oscillation, sample_curve, struck};
+use action::{Action, Contact, FigureId, Instant, Phase, Scratch, Shock, Turned, oscillation, sample_curve, struck};
 use movement::{Diagnostic, Pallet, ParamId, ParamKind as K};
 use plane::Vector;
 
@@ -51,15 +51,17 @@ pub fn sheet(loaded: &Loaded, wanted: &Wanted) -> Sheet {
         tooth_count: parts.wheel.tooth_count,
         beat_count: action.beats.len() as u32,
         bodies: bodies(&loaded.build),
-        oscillation: (!turned.instants.is_empty()).then(|| columns(&turned)),
-        stop: turned.stop.map(|stop| StopRow { name: stop.name().to_owned(), message: stop.to_string() }),
+        oscillation: (!turned.instants.is_empty()).then(|| columns(&turned, action)),
+        stop: turned
+            .stop
+            .map(|stop| StopRow { name: stop.name().to_owned(), message: unnumbered(&stop.to_string(), parts) }),
         bankings_deg: [bankings.entry, bankings.exit].map(|b| b.map(f64::to_degrees)),
         findings: findings(loaded, &turned.instants),
         figures: FigureId::all().map(|id| figure(loaded, id)).collect(),
         values: if whole { values.collect() } else { Vec::new() },
         handles: handles(&loaded.statement.values, &loaded.build, wanted.held.as_deref()),
         views: views(loaded),
-        curves: action.beats.iter().take(if whole { 2 } else { 0 }).map(|own| curve(parts, own)).collect(),
+        curves: if whole { curves(parts, action, turned.first) } else { Vec::new() },
         sideshake_combinations: loaded.shaken.as_ref().map(|s| s.count as u32),
     }
 }
@@ -74,7 +76,7 @@ fn findings(loaded: &Loaded, instants: &[Instant]) -> Vec<FindingRow> {
     rows.map(|(group, f)| FindingRow {
         gravity: f.gravity.name().to_owned(),
         code: f.code.to_owned(),
-        message: f.message.clone(),
+        message: unnumbered(&f.message, &loaded.build.parts),
         source: f.source.to_owned(),
         pallet: f.pallet.map(|p| p.name().to_owned()),
         figure: f.figure.map(|id| id.to_string()),
@@ -84,6 +86,24 @@ fn findings(loaded: &Loaded, instants: &[Instant]) -> Vec<FindingRow> {
         group: group as u32,
     })
     .collect()
+}
+
+/// A sentence without the number of the tooth where all are alike: there it says nothing.
+fn unnumbered(sentence: &str, parts: &parts::Parts) -> String {
+    if !parts.wheel.alike() {
+        return sentence.to_owned();
+    }
+    let mut out = String::new();
+    for (i, piece) in sentence.split("tooth ").enumerate() {
+        let rest = piece.trim_start_matches(|c: char| c.is_ascii_digit());
+        match (i, rest.len() < piece.len()) {
+            (0, _) => out.push_str(piece),
+            (_, false) => out.extend(["tooth ", piece]),
+            (1, true) => out.extend(["the tooth", rest]),
+            (_, true) => out.extend(["another tooth", rest]),
+        }
+    }
+    out
 }
 
 /// Where a finding without a place of its own is looked at: the part that moves it first, the lever on the banking of
@@ -130,7 +150,7 @@ fn short(value: f64) -> f64 {
 }
 
 /// Instants as columns, and the phases they belong to.
-fn columns(turned: &Turned) -> Oscillation {
+fn columns(turned: &Turned, action: &Action) -> Oscillation {
     let instants = &turned.instants;
     let mut spans: Vec<Span> = Vec::new();
     let mut span = Vec::with_capacity(instants.len());
@@ -159,7 +179,21 @@ fn columns(turned: &Turned) -> Oscillation {
         let [x, y] = mm(c.point_m);
         [x, y, c.normal.x, c.normal.y, c.wheel_arm_m * 1e3, c.lever_arm_m * 1e3].map(short)
     };
-    let shock = |&(at, shock): &(usize, action::Shock)| ShockRow { instant: at as u32, name: shock.name().to_owned() };
+    // After the drop it is the other pallet's stone that is touched.
+    let touched = |at: &Instant| match at.phase {
+        Phase::Run | Phase::FreeOut => at.pallet.other(),
+        _ => at.pallet,
+    };
+    let advance = |at: &Instant| {
+        let own = action.beats.iter().find(|own| own.pallet == touched(at) && own.tooth == at.tooth)?;
+        Some(short((own.unlocking.wheel_rad - at.contact.as_ref()?.wheel_rad).to_degrees()))
+    };
+    let torque_ratio = |at: &Instant| at.contact.as_ref()?.torque_ratio(touched(at)).map(short);
+    let shock = |&(at, shock): &(usize, Shock)| ShockRow {
+        instant: at as u32,
+        name: shock.name().to_owned(),
+        short: strikes(shock).to_owned(),
+    };
     Oscillation {
         first_beat: turned.first as u32,
         wheel_deg: degrees(|i| i.wheel_rad),
@@ -167,8 +201,21 @@ fn columns(turned: &Turned) -> Oscillation {
         jewel_deg: degrees(|i| i.jewel_rad),
         span,
         contact: instants.iter().map(|i| i.contact.as_ref().map(contact)).collect(),
+        advance_deg: instants.iter().map(advance).collect(),
+        torque_ratio: instants.iter().map(torque_ratio).collect(),
         spans,
         shocks: turned.shocks.iter().map(shock).collect(),
+    }
+}
+
+/// What strikes on what, in short.
+fn strikes(shock: Shock) -> &'static str {
+    match shock {
+        Shock::JewelMeetsNotch => "jewel on notch",
+        Shock::ToothMeetsImpulseFace => "tooth on face",
+        Shock::NotchCatchesJewel => "notch on jewel",
+        Shock::Drop => "tooth on stone",
+        Shock::Banking => "banking",
     }
 }
 
@@ -190,6 +237,12 @@ fn views(loaded: &Loaded) -> Vec<View> {
     let axis = parts.lever_pose(0.0).direction(parts.lever.fork_axis);
     out.push(view("guard", parts.centres.pallet_m + axis * loaded.build.movement.si(K::GuardReach)));
     out
+}
+
+/// Curves of the two beats from `first` on.
+fn curves(parts: &parts::Parts, action: &Action, first: usize) -> Vec<ContactCurve> {
+    let beats = action.beats.iter().cycle().skip(first).take(action.beats.len().min(2));
+    beats.map(|own| curve(parts, own)).collect()
 }
 
 fn curve(parts: &parts::Parts, own: &action::PalletAction) -> ContactCurve {
@@ -276,6 +329,40 @@ mod tests {
         let instants = guard.map_or(&[][..], |f| &f.instants);
         assert!(matches!(instants, [[first, end]] if first < end && *end < count), "{instants:?} of {count}");
         assert!(sheet.stop.is_none());
+    }
+
+    #[test]
+    fn every_contact_shown_lies_on_its_curve() {
+        let sheet = of(&demo(""), None);
+        let at = sheet.oscillation.expect("it is turned");
+        let mut seen = 0;
+        for (i, contact) in at.contact.iter().enumerate() {
+            let Some([.., wheel_arm_mm, lever_arm_mm]) = contact else {
+                assert!(at.advance_deg[i].is_none() && at.torque_ratio[i].is_none(), "{i}");
+                continue;
+            };
+            if let Some(ratio) = at.torque_ratio[i] {
+                assert!((ratio.abs() - (lever_arm_mm / wheel_arm_mm).abs()).abs() < 1e-6, "{i}: {ratio}");
+            }
+            let (lever_deg, advance_deg) = (at.lever_deg[i], at.advance_deg[i].expect("what touches has unlocked"));
+            // Between two neighbouring points of one of the curves, or on one of them.
+            let near = sheet.curves.iter().any(|c| {
+                let pairs = c.lever_deg.windows(2).zip(c.advance_deg.windows(2));
+                let between =
+                    |v: f64, ends: &[f64]| v >= ends[0].min(ends[1]) - 1e-3 && v <= ends[0].max(ends[1]) + 1e-3;
+                pairs.into_iter().any(|(x, y)| between(lever_deg, x) && between(advance_deg, y))
+            });
+            assert!(near, "{i}: lever {lever_deg}, advance {advance_deg}");
+            seen += 1;
+        }
+        assert!(seen > 200, "{seen} contacts");
+    }
+
+    #[test]
+    fn where_all_teeth_are_alike_none_has_a_number() {
+        let sheet = of(&demo("pallets.exit.stone_out_mm=-0.3"), None);
+        let text = serde_json::to_string(&(&sheet.findings, &sheet.stop)).unwrap_or_default();
+        assert!(text.contains("the tooth") && !text.contains("tooth 0"), "{text}");
     }
 
     #[test]

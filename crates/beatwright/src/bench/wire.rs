@@ -193,7 +193,7 @@ pub struct Sheet {
     pub handles: Vec<Handle>,
     /// Places worth a magnified view.
     pub views: Vec<View>,
-    /// Contact curves, entry and exit.
+    /// Contact curves of the beats shown.
     pub curves: Vec<ContactCurve>,
     /// Number of combinations of displaced pivots tried; nothing where none were.
     pub sideshake_combinations: Option<u32>,
@@ -243,6 +243,11 @@ pub struct Oscillation {
     /// Contact of tooth and stone: `[x, y, nx, ny, wheel arm, lever arm]` in mm with the normal out of the stone;
     /// nothing while the wheel is free.
     pub contact: Vec<Option<[f64; 6]>>,
+    /// Advance of the wheel from the unlocking of the pallet that is touched; nothing while the wheel is free.
+    pub advance_deg: Vec<Option<f64>>,
+    /// Torque on the lever over torque on the wheel, without friction; nothing while the wheel is free, and where its arm
+    /// vanishes.
+    pub torque_ratio: Vec<Option<f64>>,
     /// Phases in order.
     pub spans: Vec<Span>,
     /// The shocks of the beats, in order.
@@ -256,6 +261,8 @@ pub struct ShockRow {
     pub instant: u32,
     /// Its name.
     pub name: String,
+    /// What strikes on what, in short: no phase is called so.
+    pub short: String,
 }
 
 /// What stops the oscillation.

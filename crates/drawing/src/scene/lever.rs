@@ -8,6 +8,7 @@ use super::{Finish, Scene, stone_part};
 use crate::dimension::{Measure, Sense};
 use crate::frame::{disc, frame};
 use crate::guard::guard;
+use crate::options::Subject;
 use crate::text::Words;
 
 /// Lever, stones and guard at a pose, the guard below the fork or, as a pin, standing on it.
@@ -28,6 +29,14 @@ pub(crate) fn shapes(build: &Build, pose: &Pose, scene: &mut Scene) {
     } else {
         scene.shape("guard-hidden", Finish::Hidden, guard);
     }
+}
+
+/// What is wrong with the lever as it is drawn, as a note.
+pub(crate) fn note(build: &Build, subject: Subject) -> Option<String> {
+    let shown = matches!(subject, Subject::Assembly | Subject::Pallets | Subject::Plate(_));
+    let text = "The arms of the lever are not as they could be made: with the widths stated there is no room for them between \
+                wheel, stones and one another.";
+    (shown && !frame(build).is_whole).then(|| text.to_owned())
 }
 
 /// One stone at a pose of the lever.
