@@ -298,6 +298,30 @@ checks("changing the movement", ({ open, check }) => {
     assert.equal(await page.locator(".figures .change").count(), 0);
   });
 
+  check("a text that is emptied is a text with errors, then and after a reload, and comes back by undoing", async () => {
+    const page = await open();
+    await margin(page, "text");
+    await page.locator(".text-sheet textarea").focus();
+    await page.keyboard.press("Control+a");
+    await page.keyboard.press("Delete");
+    const said = page.locator("#text-said");
+    await until(() => said.innerText(), (t) => /^error/.test(t), "what is said of it");
+    assert.match(await page.locator(".title-block .verdict").innerText(), /^Cannot be worked out/);
+    await page.locator(".title-block .file", { hasText: "not saved" }).waitFor();
+    // The work is kept a little after the change.
+    await until(() => page.evaluate(async () => {
+      const { recall } = await import("/store.js");
+      return (await recall(sessionStorage.getItem("sheet")))?.text;
+    }), (t) => t === "", "the work kept");
+    page.on("dialog", (dialog) => dialog.accept());
+    await page.reload();
+    await margin(page, "text");
+    await until(() => said.innerText(), (t) => /^error/.test(t), "what is said of it after a reload");
+    assert.match(await page.locator(".title-block .verdict").innerText(), /^Cannot be worked out/);
+    await undoWord(page).click();
+    await until(() => said.innerText(), (t) => t === "The file is in order.", "what is said after undoing");
+  });
+
   check("a sweep draws the curves that the command prints", async () => {
     const page = await open();
     await margin(page, "sweep");

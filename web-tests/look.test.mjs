@@ -105,6 +105,27 @@ checks("the look of the sheet", ({ open, check }) => {
     }
   });
 
+  check("a narrow sheet has the title block below it: nothing of the drawing and no scale bar is covered", async () => {
+    const page = await open({ browser: { viewport: SMALL } });
+    for (const left of ["statement", "text"]) {
+      await margin(page, left);
+      await margin(page, "notes");
+      // The sheet is laid out anew by what its size is.
+      const free = await until(() => page.evaluate(() => {
+        const title = document.querySelector(".title-block").getBoundingClientRect();
+        const inside = document.querySelector(".middle").getBoundingClientRect();
+        const drawn = [...document.querySelectorAll("svg.drawing > .drawn path.body, svg.drawing > .scale")].map((e) => e.getBoundingClientRect());
+        return {
+          count: drawn.length,
+          covered: drawn.filter((b) => b.bottom > title.top && b.right > title.left).length,
+          outside: drawn.filter((b) => b.left < inside.left || b.right > inside.right || b.top < inside.top).length,
+          shown: title.bottom <= inside.bottom + 1 && title.right <= inside.right + 1,
+        };
+      }), (f) => f.covered === 0 && f.outside === 0, `the sheet beside ${left} and notes`);
+      assert.ok(free.count > 8 && free.shown, JSON.stringify(free));
+    }
+  });
+
   check("a phone has the drawing in the middle", async () => {
     const page = await open({ browser: { viewport: PHONE, isMobile: true, hasTouch: true } });
     const across = (await outlinePoints(page)).map(([x]) => x);

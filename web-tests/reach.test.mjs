@@ -90,12 +90,117 @@ checks("the page for everyone", ({ open, check }) => {
     }
   });
 
+  check("the figures are one stop of Tab, gone through by arrow keys; grips that are off are none", async () => {
+    const page = await open();
+    const stops = (await markReachable(page)).length;
+    assert.ok(stops < 105, `${stops} stops`);
+    assert.equal(await page.locator(".grip").evaluateAll((all) => all.filter((g) => g.tabIndex >= 0).length), 0);
+    const names = page.locator(".figures button.name");
+    assert.equal(await names.evaluateAll((all) => all.filter((n) => n.tabIndex >= 0).length), 1);
+    await page.evaluate(() => document.querySelector(".tabs button").focus());
+    let tabs = 0;
+    for (; tabs < 100 && !(await focused(page))?.name.includes("Moment of the oscillation"); tabs += 1) await page.keyboard.press("Tab");
+    assert.ok(tabs < 70, `the ribbon comes after ${tabs}`);
+    await reach(page, "Try the sideshake");
+    await page.keyboard.press("Tab");
+    const at = () => page.evaluate(() => [...document.querySelectorAll(".figures button.name")].indexOf(document.activeElement));
+    assert.equal(await at(), 0);
+    for (const [key, place] of [["ArrowDown", 1], ["ArrowDown", 2], ["ArrowUp", 1], ["End", (await names.count()) - 1], ["Home", 0], ["ArrowDown", 1]]) {
+      await page.keyboard.press(key);
+      assert.equal(await at(), place, key);
+    }
+    await page.keyboard.press("Enter");
+    assert.equal(await names.nth(1).getAttribute("aria-pressed"), "true");
+    await page.keyboard.press("Tab");
+    assert.equal(await at(), -1, "the next Tab leaves the table");
+    await page.keyboard.press("Shift+Tab");
+    assert.equal(await at(), 1, "and comes back to where it was");
+  });
+
+  check("what a press would hold is marked: the part with all that turns with it, the paper by another hand", async () => {
+    const page = await open();
+    const place = (part) => page.evaluate((name) => {
+      const box = document.querySelector("svg.drawing").getBoundingClientRect();
+      for (let y = box.top + 40; y < box.bottom; y += 3) {
+        for (let x = box.left + 40; x < box.right; x += 3) {
+          const there = document.elementFromPoint(x, y);
+          if (!there?.closest("svg.drawing") || there.closest("[data-inset]")) continue;
+          if ((there.dataset.part ?? "paper") === name) return { x, y, cursor: getComputedStyle(there).cursor };
+        }
+      }
+      return null;
+    }, part);
+    const strokes = () => page.evaluate(() => Object.fromEntries([...document.querySelectorAll("svg.drawing > .drawn path.body")].map((e) =>
+      [e.dataset.part, getComputedStyle(e).stroke])));
+    const paper = await place("paper");
+    await page.mouse.move(paper.x, paper.y);
+    const plain = await strokes();
+    for (const [part, others] of [["escape wheel", []], ["lever", ["entry stone", "exit stone"]]]) {
+      const at = await place(part);
+      assert.notEqual(at.cursor, paper.cursor);
+      await page.mouse.move(at.x, at.y);
+      const marked = await strokes();
+      for (const name of [part, ...others]) assert.notEqual(marked[name], plain[name], `${name} over ${part}`);
+      assert.equal(marked["entry banking"], plain["entry banking"]);
+      assert.equal(part === "lever" ? marked["escape wheel"] : marked.lever, part === "lever" ? plain["escape wheel"] : plain.lever);
+    }
+    await page.mouse.move(paper.x, paper.y);
+    assert.deepEqual(await strokes(), plain);
+  });
+
+  check("on a phone a swipe up beside the parts scrolls the page; sideways it moves the paper, on a part it turns that", async () => {
+    const page = await open({ browser: phone });
+    const line = await page.context().newCDPSession(page);
+    const swipe = async ([x, y], dx, dy) => {
+      const at = (part) => [{ x: x + part * dx, y: y + part * dy }];
+      await line.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints: at(0) });
+      for (let i = 1; i <= 10; i += 1) await line.send("Input.dispatchTouchEvent", { type: "touchMove", touchPoints: at(i / 10) });
+      await line.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+    };
+    const state = () => page.evaluate(async () => {
+      const { instant, wantedView } = await import("/state.js");
+      return { scrolled: scrollY, view: wantedView.value, instant: instant.value };
+    });
+    const { x, y } = await page.locator("svg.drawing").boundingBox();
+    await swipe([x + 30, y + 220], 0, -160);
+    const scrolled = await until(state, (s) => s.scrolled > 60, "the page");
+    assert.equal(scrolled.view, null, "the paper stays");
+    // It goes on by itself for a while.
+    await page.evaluate(async () => {
+      for (let still = 0, last = -1; still < 10; last = scrollY) {
+        await new Promise(requestAnimationFrame);
+        still = scrollY === last ? still + 1 : 0;
+      }
+      scrollTo(0, 0);
+    });
+    await swipe([x + 30, y + 60], 120, 4);
+    const moved = await until(state, (s) => s.view !== null, "the paper");
+    assert.equal(moved.scrolled, 0);
+    // Closer up the finger moves the paper every way.
+    await swipe([x + 30, y + 60], 0, -50);
+    const up = await until(state, (s) => s.view.y_mm < moved.view.y_mm, "the paper moved up");
+    assert.equal(up.scrolled, 0);
+    await page.evaluate(async () => ((await import("/state.js")).wantedView.value = null));
+    const lever = await page.evaluate(() => {
+      const box = document.querySelector('svg.drawing path.body[data-part="lever"]').getBoundingClientRect();
+      for (let py = box.top; py < box.bottom; py += 2) {
+        for (let px = box.left; px < box.right; px += 2) if (document.elementFromPoint(px, py)?.dataset.part === "lever") return [px, py];
+      }
+      return null;
+    });
+    await swipe(lever, 40, -40);
+    const turned = await until(state, (s) => s.instant > 0, "the lever");
+    assert.deepEqual([turned.scrolled, turned.view], [0, null]);
+  });
+
   check("everything is done by keyboard: turn, change, move a stone, look closer, compare, undo", async () => {
     const page = await open();
     await reach(page, "Moment of the oscillation");
     await page.keyboard.press("PageDown");
     assert.match(await page.locator(".ribbon").getAttribute("aria-valuetext"), /^entry beat, unlocking/);
     await reach(page, "compare from here", "Shift+Tab");
+    await page.keyboard.press("Enter");
+    await reach(page, "grips", "Shift+Tab");
     await page.keyboard.press("Enter");
     await reach(page, "exit drop, deg", "Shift+Tab");
     await page.keyboard.press("Control+a");

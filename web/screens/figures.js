@@ -121,8 +121,8 @@ function figureLine({ line, cells, wanted, stops }) {
   if (!own) return null;
   const here = cells.some((c) => c?.here);
   const range = acceptedText(own);
-  const want = wanted.map(({ text, origin }) => html`<span class="want">${text}${" "}
-    ${origin !== "stated" && html`<span class="origin">${ORIGINS[origin]?.word}</span>`}</span>`);
+  const want = wanted.map(({ text, origin }) => html`<span class="want">${text}${
+    origin !== "stated" && html`<span class="origin"> (${ORIGINS[origin]?.word})</span>`}</span>`);
   const asked = wanted.length > 0 || range !== "";
   return html`<tr class=${`${here ? "selected" : ""}${asked ? " asked" : ""}`}>
     <th scope="row"><button type="button" class="name" aria-pressed=${here ? "true" : "false"} title=${own.definition}

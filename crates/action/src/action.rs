@@ -7,7 +7,7 @@ use plane::{direction_rad, wrap_rad};
 use crate::curve::Scratch;
 use crate::cycle::{Broken, banking_angles, play};
 use crate::fork::{ForkAction, NotchFreedom, fork_action, notch_freedom};
-use crate::pallet::PalletAction;
+use crate::pallet::{NOTHING_RAD, PalletAction};
 use crate::rear::{RearFreedom, rear_freedom};
 
 /// Everything the parts do to one another, found by contact; or as far as it goes, with what breaks it.
@@ -36,6 +36,17 @@ impl Action {
     /// The actions of one pallet, one per tooth or a single one.
     pub fn of(&self, pallet: Pallet) -> impl Iterator<Item = &PalletAction> {
         self.beats.iter().filter(move |b| b.pallet == pallet)
+    }
+
+    /// Whether the lever gets to a lever angle: to one between its bankings.
+    pub(crate) fn reaches(&self, lever_rad: f64) -> bool {
+        let ByPallet { entry: Some(entry), exit: Some(exit) } = self.bankings_rad else { return false };
+        (entry.min(exit) - NOTHING_RAD..=entry.max(exit) + NOTHING_RAD).contains(&lever_rad)
+    }
+
+    /// Whether the tooth of a beat is let go before the lever meets its banking.
+    pub(crate) fn lets_go(&self, beat: usize) -> bool {
+        self.beats[(beat + 1) % self.beats.len()].lands()
     }
 
     /// Indices of one pallet's beats.

@@ -68,19 +68,23 @@ pub(crate) fn in_the_way(parts: &Parts, action: &Action) -> Vec<InTheWay> {
     let farthest =
         |p: Pallet| action.of(p).max_by(|a, b| a.let_off.lever_rad.abs().total_cmp(&b.let_off.lever_rad.abs()));
     let own = Pallet::BOTH.into_iter().filter_map(farthest);
-    out.extend(own.flat_map(|own| passing(parts, own, &mut Scratch::default())));
+    let other_rad = |p: Pallet| if p == Pallet::Entry { exit_rad } else { entry_rad };
+    out.extend(own.flat_map(|own| passing(parts, own, other_rad(own.pallet), &mut Scratch::default())));
     out
 }
 
-/// Guard, crescent and jewel with the jewel in the notch, from the banking to the let-off of one pallet.
-fn passing(parts: &Parts, own: &PalletAction, scratch: &mut Scratch) -> Vec<InTheWay> {
+/// Guard, crescent and jewel with the jewel in the notch, from the banking to the let-off of one pallet or to the other
+/// banking, at `other_rad`, where that comes first.
+fn passing(parts: &Parts, own: &PalletAction, other_rad: f64, scratch: &mut Scratch) -> Vec<InTheWay> {
     let pallet = own.pallet;
     let (mut crescent, mut jewel): (Option<f64>, Option<f64>) = (None, None);
     // A guard that presses on the roller before it comes to the crescent is another fault.
     let mut free = false;
+    let let_off_rad = own.let_off.lever_rad;
+    let last_rad = if pallet.outward() * (let_off_rad - other_rad) > 0.0 { other_rad } else { let_off_rad };
     for i in 0..PASSING_PLACES {
         let part = i as f64 / (PASSING_PLACES - 1) as f64;
-        let lever_rad = own.banking_rad + part * (own.let_off.lever_rad - own.banking_rad);
+        let lever_rad = own.banking_rad + part * (last_rad - own.banking_rad);
         let lifting = pallet.outward() * (lever_rad - own.unlocking.lever_rad) > 0.0;
         let Some(jewel_rad) = jewel_rad(parts, pallet, lever_rad, lifting, scratch) else { continue };
         let guard = parts.lever.guard.profile.posed(&parts.lever_pose(lever_rad));

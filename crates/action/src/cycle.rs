@@ -5,7 +5,7 @@ use parts::Parts;
 use plane::{Pose, touches};
 
 use crate::curve::Scratch;
-use crate::pallet::{Landing, NoAction, PalletAction, ToothCurve, landing, pallet_action, tooth_curve};
+use crate::pallet::{Landing, NOTHING_RAD, NoAction, PalletAction, ToothCurve, landing, pallet_action, tooth_curve};
 
 /// Largest lever angle at which a banking is looked for, on either side of the middle; chosen, four times a usual one.
 const FARTHEST_BANKING_RAD: f64 = std::f64::consts::FRAC_PI_3;
@@ -48,6 +48,15 @@ pub enum Broken {
         /// The tooth that was let go.
         after_tooth: u16,
     },
+    /// The lever meets its banking before the other pallet lets go, and beyond it nothing on this one would stop the wheel.
+    BankedBeforeLetOff {
+        /// The banking's pallet.
+        banking: Pallet,
+        /// The tooth that is not let go.
+        tooth: u16,
+        /// Lever angle from the banking to that let-off.
+        by_rad: f64,
+    },
     /// Bar and fork meet no banking within 60 deg.
     NoBanking {
         /// The banking's pallet.
@@ -63,8 +72,12 @@ pub(crate) fn play(parts: &Parts, bankings: ByPallet<f64>, scratch: &mut Scratch
         tooth_curve(parts, pallet, tooth, bankings[pallet], near_rad, scratch).map_err(broken(pallet, tooth))
     };
     let land = |pallet: Pallet, after: &PalletEnd, scratch: &mut Scratch| {
-        landing(parts, pallet, after.lever_rad, after.wheel_rad, scratch)
-            .ok_or(Broken::NotStopped { pallet, after_tooth: after.tooth })
+        let by_rad = pallet.outward() * (bankings[pallet] - after.lever_rad);
+        landing(parts, pallet, after.lever_rad, after.wheel_rad, scratch).ok_or(if by_rad > NOTHING_RAD {
+            Broken::BankedBeforeLetOff { banking: pallet, tooth: after.tooth, by_rad }
+        } else {
+            Broken::NotStopped { pallet, after_tooth: after.tooth }
+        })
     };
     if parts.wheel.alike() {
         // One tooth stands for all; positions are taken back to it by whole pitches.

@@ -207,7 +207,7 @@ use FigureUnit::{Degree, Micrometre, Millimetre, Ratio};
 use Worst::{Least, Most};
 figures! {
 "lock and draw" {
-    "*.lock_deg", Degree, Least, Read::Pallet(|p| Some(p.lock_rad)), "Lock when the drop ends: lever angle from the landing to unlocking; negative when the tooth lands past the locking corner";
+    "*.lock_deg", Degree, Least, Read::Pallet(|p| Some(p.lock_rad)), "Lock when the drop ends: lever angle from the landing to unlocking; negative when the tooth lands past the locking corner. Where the run is negative the lever does not get there: what lock, drop and lift would be with the bankings out of the way";
     "*.lock_spread_deg", Degree, Most, Read::Spread(|p| Some(p.lock_rad)), "Largest less smallest lock over the teeth";
     "*.run_deg", Degree, Least, Read::Pallet(|p| Some(p.run_rad)), "Run: lever angle from the drop to the banking; negative when the lever meets the banking before the other pallet lets go";
     "*.total_lock_deg", Degree, Least, Read::Pallet(|p| Some(p.total_lock_rad)), "Lock with the lever on its banking: lock plus run";
@@ -248,7 +248,7 @@ figures! {
     "*.horn_freedom_deg", Degree, Least, Read::Fork(|_, f| f.horn_freedom_rad), "Horn freedom: lever angle from the banking to the horn touching the jewel; the smallest along the horn";
     "*.safety_lock_guard_deg", Degree, Least, Read::Fork(|p, f| Some(p.total_lock_rad - f.guard_freedom_rad?)), "Safety lock with the guard held on the roller: total lock less guard freedom";
     "*.safety_lock_horn_deg", Degree, Least, Read::Fork(|p, f| Some(p.total_lock_rad - f.horn_freedom_largest_rad?)), "Safety lock with the horn held on the jewel: total lock less the largest horn freedom";
-    "*.hold_overlap_deg", Degree, Least, Read::Fork(|p, f| (p.total_lock_rad > 0.0).then_some(f.horn_holds_to_rad - f.guard_holds_from_rad)), "Jewel angle over which both horn and guard hold the lever before it unlocks; negative: neither holds in between";
+    "*.hold_overlap_deg", Degree, Least, Read::Fork(|p, f| (p.total_lock_rad > 0.0).then_some(f.horn_holds_to_rad - f.guard_holds_from_rad)), "Jewel angle over which both horn and guard hold the lever before it unlocks or gets to the middle; negative: neither holds in between";
 }
 "fork and jewel" {
     "*.engaging_deg", Degree, Most, Read::Fork(|_, f| f.engaging_rad), "Jewel angle at which the returning jewel meets the notch, lever on this banking";

@@ -4,6 +4,7 @@ mod clearance;
 mod fork;
 mod notch;
 mod pallet;
+mod place;
 mod range;
 
 use movement::{Pallet, ParamId, ParamKind};
@@ -12,11 +13,12 @@ use plane::Vector;
 use std::collections::BTreeSet;
 
 pub(crate) use notch::floor_m;
-pub(crate) use pallet::broken_cycle;
 
 use crate::action::Action;
+use crate::curve::Scratch;
 use crate::figure::FigureId;
 use crate::limit::LIMITS;
+use crate::oscillation::last_beat;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -83,19 +85,26 @@ impl Finding {
 pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
     let mut out = Vec::new();
     if let Some(broken) = action.broken {
-        out.push(broken_cycle(broken));
+        out.push(pallet::broken_cycle(broken));
+        if let Some((beat, fork)) = last_beat(parts, action, &mut Scratch::default()) {
+            out.extend(fork::slips(action, &beat, &fork));
+        }
     }
     notch::of_notch(parts, action, &mut out);
     clearance::of_parts(parts, action, &mut out);
+    // A finding is about what happens: at lever angles that the lever gets to between its bankings.
     for i in 0..action.beats.len() {
         let tooth = (!parts.wheel.alike()).then_some(action.beats[i].tooth);
-        let mut beat = Beat { action, i, tooth, pitch_rad: parts.wheel.pitch_rad(), out: &mut out };
+        let mut beat = Beat { parts, action, i, tooth, pitch_rad: parts.wheel.pitch_rad(), out: &mut out };
         pallet::of_beat(&mut beat);
         fork::of_beat(&mut beat);
     }
     fork::at_rest(action, &mut out);
     for limit in LIMITS {
         range::outside(parts, action, limit, &mut out);
+    }
+    for f in &mut out {
+        f.place_m = f.place_m.or_else(|| place::of(parts, action, f));
     }
     merge_teeth(&mut out);
     rank(&mut out);
@@ -104,6 +113,7 @@ pub fn findings(parts: &Parts, action: &Action) -> Vec<Finding> {
 
 /// Findings about one beat, to which each adds its own.
 struct Beat<'a> {
+    parts: &'a Parts,
     action: &'a Action,
     i: usize,
     /// The tooth, where teeth differ.
@@ -136,7 +146,7 @@ impl Beat<'_> {
 
 /// Every code and what it means, faults in the order of what they cost: what keeps the wheel from being held, then what
 /// stops the balance, then what a jolt can do; cautions after them.
-pub const CODES: [(&str, &str); 30] = [
+pub const CODES: [(&str, &str); 31] = [
     ("no-banking", "the lever never meets a banking"),
     ("not-stopped", "after one pallet has let go, nothing on the other stops the wheel"),
     ("stone-out-of-reach", "a stone does not reach the teeth"),
@@ -145,6 +155,7 @@ pub const CODES: [(&str, &str); 30] = [
     ("no-drop", "the next tooth meets the other stone before this one is free: the wheel jams"),
     ("tooth-passes", "a short or bent tooth is not stopped: the wheel runs on to the next"),
     ("does-not-lock", "the tooth lands past the locking corner, by the angle given"),
+    ("jewel-slips", "the notch loses the jewel before the tooth is let go"),
     ("banking-before-let-off", "the lever meets its banking before the tooth is let go: the watch stops"),
     ("stone-strikes-banking", "a stone and a banking are in one another's way, seen in plan"),
     ("banking-in-teeth", "a banking stands where the teeth pass, seen in plan"),

@@ -39,14 +39,19 @@ pub struct ForkAction {
     pub horn_freedom_rad: Option<f64>,
     /// Largest horn freedom over the horn's length.
     pub horn_freedom_largest_rad: Option<f64>,
-    /// Jewel angle (positive magnitude) beyond which the guard holds, lever at the unlocking angle.
+    /// Lever angle at which the notch loses the jewel before the let-off; `None` where it keeps it.
+    pub loses_jewel_rad: Option<f64>,
+    /// Jewel angle (positive magnitude) beyond which the guard holds, lever at the unlocking angle or, where that comes
+    /// first, in the middle.
     pub guard_holds_from_rad: f64,
-    /// Jewel angle (positive magnitude) up to which horn or notch hold, lever at the unlocking angle.
+    /// Jewel angle (positive magnitude) up to which horn or notch hold, lever as before.
     pub horn_holds_to_rad: f64,
     /// Whether, at some jewel angle outside the notch, neither guard nor horn keeps the lever from the middle.
     pub can_overbank: bool,
     /// Balance angle from the line of centres at which the jewel strikes the outside of the fork, lever on this banking.
     pub knocking_rad: Option<f64>,
+    /// Where it strikes.
+    pub knocking_m: Option<Vector>,
     /// The same inspection with the bankings closed until the lever meets them as the tooth drops.
     pub banked_to_drop: BankedToDrop,
 }
@@ -241,6 +246,40 @@ impl Bench<'_> {
         best
     }
 
+    /// Lever angle at which the notch, turned outward in the impulse of `pallet` from `lever_rad`, meets the jewel standing
+    /// at `jewel_rad`.
+    fn catching(&mut self, pallet: Pallet, lever_rad: f64, jewel_rad: f64) -> Option<f64> {
+        let sense = pallet.outward();
+        let fork = &self.parts.lever.fork;
+        let mut best: Option<f64> = None;
+        self.fork_on_jewel(jewel_rad, |t| {
+            let way = (t.angle_rad - lever_rad) * sense;
+            let on_notch = matches!(fork.face(t.moving), Face::NotchWall | Face::NotchCorner);
+            if on_notch && way > 0.0 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
+                best = Some(way);
+            }
+        });
+        best.map(|way| lever_rad + sense * way)
+    }
+
+    /// Lever angle at which the notch loses the jewel: while it is pressed before unlocking, or while it drives.
+    fn loses_rad(&mut self, own: &PalletAction, enters: bool, releasing_rad: Option<f64>) -> Option<f64> {
+        let (pallet, unlocking_rad, let_off_rad) = (own.pallet, own.unlocking.lever_rad, own.let_off.lever_rad);
+        if !enters {
+            return None;
+        }
+        let Some(at_rad) = self.pressing(unlocking_rad, pallet) else {
+            return Some(last_where(own.banking_rad, unlocking_rad, |rad| self.pressing(rad, pallet).is_some()));
+        };
+        if releasing_rad.is_some() {
+            return None;
+        }
+        // A notch that would catch the jewel beyond the let-off only has nothing to lose.
+        let caught_rad = self.catching(pallet, unlocking_rad, at_rad)?;
+        let caught = pallet.outward() * (caught_rad - let_off_rad) <= 0.0;
+        caught.then(|| last_where(caught_rad, let_off_rad, |rad| self.driving(rad, pallet).is_some()))
+    }
+
     /// Jewel angle, on the side of `pallet`, at which the guard held at `lever_rad` meets the safety roller when that is
     /// turned out of the crescent; π where it never does.
     fn guard_reached_at(&mut self, lever_rad: f64, pallet: Pallet) -> f64 {
@@ -259,6 +298,23 @@ impl Bench<'_> {
     fn fork_reached_at(&mut self, lever_rad: f64, pallet: Pallet) -> f64 {
         self.coming(lever_rad, pallet).map_or(0.0, |(t, _)| (t.angle_rad * pallet.outward()).max(0.0))
     }
+}
+
+/// Halvings by which a place between two angles is found to rounding.
+const HALVINGS: usize = 60;
+
+/// The last value from one, where `holds` does, toward another, where it does not, to rounding.
+pub(crate) fn last_where(from: f64, to: f64, mut holds: impl FnMut(f64) -> bool) -> f64 {
+    let (mut last, mut beyond) = (from, to);
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (last + beyond);
+        if holds(middle) {
+            last = middle;
+        } else {
+            beyond = middle;
+        }
+    }
+    last
 }
 
 /// Keeps in `best` the least lever angle from `lever_rad` away from the banking of `pallet` at which a touch closes.
@@ -307,12 +363,12 @@ pub(crate) fn fork_action(
     // The jewel pushes against the normal; unlocking turns the lever outward.
     let pushes = |t: Touch| -cross(t.point - parts.centres.pallet_m, t.normal) * outside > 0.0;
     let enters = engaging_rad.is_some() && coming.is_some_and(|(t, _)| pushes(t));
-    let mut knocking_rad: Option<f64> = None;
+    let mut knocking: Option<(f64, Vector)> = None;
     bench.jewel_on_fork(own.banking_rad, |t, _| {
         // Going out on this side and round: from a quarter turn outside to a whole turn and more.
         let way = if t.angle_rad * outside < FRAC_PI_2 { t.angle_rad * outside + TAU } else { t.angle_rad * outside };
-        if t.opening * outside < 0.0 && knocking_rad.is_none_or(|k| way < k) {
-            knocking_rad = Some(way);
+        if t.opening * outside < 0.0 && knocking.is_none_or(|(k, _)| way < k) {
+            knocking = Some((way, t.point));
         }
     });
 
@@ -325,8 +381,11 @@ pub(crate) fn fork_action(
     let guard_freedom_rad = bench.guard_freedom(pallet, own.banking_rad, PI);
     let horns = horn_freedoms(&mut bench, pallet, own.banking_rad, met_rad);
     let unlocking_rad = own.unlocking.lever_rad;
-    let guard_holds_from_rad = bench.guard_reached_at(unlocking_rad, pallet);
-    let horn_holds_to_rad = bench.fork_reached_at(unlocking_rad, pallet);
+    // A lock that reaches beyond the middle is held there.
+    let held_rad = if outside * unlocking_rad > 0.0 { 0.0 } else { unlocking_rad };
+    let guard_holds_from_rad = bench.guard_reached_at(held_rad, pallet);
+    let horn_holds_to_rad = bench.fork_reached_at(held_rad, pallet);
+    let loses_jewel_rad = bench.loses_rad(own, enters, releasing_rad);
     let can_overbank = bench.fork_reached_at(0.0, pallet) < bench.guard_reached_at(0.0, pallet);
 
     // The same touches, counted from where the lever stood at the drop. The jewel that leaves toward this side was
@@ -348,10 +407,12 @@ pub(crate) fn fork_action(
         guard_freedom_rad,
         horn_freedom_rad: horns.map(|(least, _)| least),
         horn_freedom_largest_rad: horns.map(|(_, most)| most),
+        loses_jewel_rad,
         guard_holds_from_rad,
         horn_holds_to_rad,
         can_overbank,
-        knocking_rad,
+        knocking_rad: knocking.map(|(way, _)| way),
+        knocking_m: knocking.map(|(_, point)| point),
         banked_to_drop,
     }
 }
@@ -421,17 +482,7 @@ pub(crate) fn catching_rad(
     jewel_rad: f64,
     scratch: &mut Scratch,
 ) -> Option<f64> {
-    let sense = pallet.outward();
-    let mut best: Option<f64> = None;
-    let fork = &parts.lever.fork;
-    Bench::new(parts, scratch).fork_on_jewel(jewel_rad, |t| {
-        let way = (t.angle_rad - lever_rad) * sense;
-        let on_notch = matches!(fork.face(t.moving), Face::NotchWall | Face::NotchCorner);
-        if on_notch && way > 0.0 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
-            best = Some(way);
-        }
-    });
-    best.map(|way| lever_rad + sense * way)
+    Bench::new(parts, scratch).catching(pallet, lever_rad, jewel_rad)
 }
 
 /// Freedom between jewel and notch with the jewel on the line of centres; `None` where the jewel overlaps the fork there.

@@ -44,5 +44,5 @@ pub use oscillation::{Instant, Phase, Shock, Turned, oscillation};
 pub use pallet::{NoAction, PalletAction, sample_curve};
 pub use rear::RearFreedom;
 pub use shake::Sideshake;
-pub use stop::Stop;
+pub use stop::{Halt, Stop};
 pub use struck::struck;

@@ -6,9 +6,10 @@ use parts::{Face, Parts};
 use crate::action::Action;
 use crate::curve::{Contact, Scratch, Segment, Track};
 use crate::cycle::Broken;
-use crate::fork::{catching_rad, fork_action, jewel_rad, leaving, meeting};
+use crate::finding::findings;
+use crate::fork::{ForkAction, catching_rad, fork_action, jewel_rad, last_where, leaving, meeting};
 use crate::pallet::{Landing, NOTHING_RAD, PalletAction, pallet_action, tooth_curve};
-use crate::stop::Stop;
+use crate::stop::{Halt, Stop};
 
 /// Phase of a beat, in the order in which they follow one another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -130,57 +131,62 @@ const EACH: usize = 24;
 /// steps as fine as on the others.
 const FEW: usize = 6;
 const SHORT_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
-/// Halvings by which a place between two instants is found to rounding.
-const HALVINGS: usize = 60;
 
 /// Two beats from the beat number `first` on, the balance turned by hand from `extreme_rad` on one side to the other
 /// and back, as far as that goes. Where no tooth is locked at the start of the first beat, they begin with the one after.
 ///
 /// # Properties
 /// Lever, wheel and jewel angle each run on without a jump. Every contact is that of the contact curve at its lever angle.
-/// Where it stops, the last instant is the one at which what stops it is met: a little farther, parts would overlap.
+/// Where it stops, the last instant is the one at which what stops it is met: a little farther, parts would overlap. The
+/// cause is one of the findings.
 ///
 /// # Limits
 /// Quasi-static: what a moving part would still do by its inertia is left out. A stop that is left again within a step
 /// between two instants is passed over.
 pub fn oscillation(parts: &Parts, action: &Action, first: usize, extreme_rad: f64, scratch: &mut Scratch) -> Turned {
     let mut out = Turned { first, instants: Vec::with_capacity(24 * EACH), shocks: Vec::new(), stop: None };
+    if let Some(halt) = turn(parts, action, extreme_rad, &mut out, scratch) {
+        out.stop = Some(Stop::new(halt, &findings(parts, action), action.broken.is_some()));
+    }
+    out
+}
+
+/// Turns the beats of `out`, as far as they go, and gives what stops them.
+fn turn(parts: &Parts, action: &Action, extreme_rad: f64, out: &mut Turned, scratch: &mut Scratch) -> Option<Halt> {
     if let Some(broken) = action.broken {
-        out.stop = Some(Stop::Broken(broken));
-        if let Some((own, enters)) = last_beat(parts, action, broken, scratch) {
+        if let Some((own, fork)) = last_beat(parts, action, scratch) {
             let bankings_rad = action.bankings_rad;
             let next = Err(broken);
-            let mut beat =
-                Beat { parts, own: &own, next, bankings_rad, enters, shift_rad: 0.0, extreme_rad, out: &mut out };
-            let stop = beat.play(scratch).err();
-            out.stop = stop.or(out.stop);
+            let enters = fork.enters;
+            let mut beat = Beat { parts, own: &own, next, bankings_rad, enters, shift_rad: 0.0, extreme_rad, out };
+            return beat.play(scratch).err().or(Some(Halt::Broken(broken)));
         }
-        return out;
+        return Some(Halt::Broken(broken));
     }
     let count = action.beats.len();
     let locked = |at: usize| action.beats[at % count].total_lock_rad > NOTHING_RAD;
-    out.first = if !locked(first) && locked(first + 1) { (first + 1) % count } else { first };
+    if !locked(out.first) && locked(out.first + 1) {
+        out.first = (out.first + 1) % count;
+    }
     let mut shift_rad = 0.0;
     for at in [out.first, out.first + 1] {
         let (own, next) = (&action.beats[at % count], Ok(&action.beats[(at + 1) % count]));
         let fork = &action.fork[at % count];
         let (bankings_rad, enters) = (action.bankings_rad, fork.enters);
-        let mut beat = Beat { parts, own, next, bankings_rad, enters, shift_rad, extreme_rad, out: &mut out };
+        let mut beat = Beat { parts, own, next, bankings_rad, enters, shift_rad, extreme_rad, out };
         match beat.play(scratch) {
             Ok(next_shift_rad) => shift_rad = next_shift_rad,
-            Err(stop) => {
-                out.stop = Some(stop);
-                break;
-            }
+            Err(halt) => return Some(halt),
         }
     }
-    out
+    None
 }
 
-/// The beat before the one with which a broken cycle ends, and whether the jewel gets into the notch in it.
-fn last_beat(parts: &Parts, action: &Action, broken: Broken, scratch: &mut Scratch) -> Option<(PalletAction, bool)> {
-    let (pallet, tooth) = match broken {
+/// The beat before the one with which a broken cycle ends.
+pub(crate) fn last_beat(parts: &Parts, action: &Action, scratch: &mut Scratch) -> Option<(PalletAction, ForkAction)> {
+    let (pallet, tooth) = match action.broken? {
         Broken::NotStopped { pallet, after_tooth } => (pallet.other(), after_tooth),
+        Broken::BankedBeforeLetOff { banking, tooth, .. } => (banking.other(), tooth),
         Broken::NoAction { pallet, tooth, .. } if parts.wheel.alike() => (pallet.other(), tooth),
         Broken::NoAction { .. } | Broken::NoBanking { .. } => return None,
     };
@@ -189,8 +195,8 @@ fn last_beat(parts: &Parts, action: &Action, broken: Broken, scratch: &mut Scrat
     // No tooth has landed there: this one stands where it is with the lever laid on the banking.
     let contact = Track::new(parts, pallet, tooth).on_curve(&curve.segments, banking_rad)?;
     let own = pallet_action(parts, pallet, curve, &Landing { tooth, contact }, banking_rad);
-    let enters = fork_action(parts, &own, other_rad, scratch).enters;
-    Some((own, enters))
+    let fork = fork_action(parts, &own, other_rad, scratch);
+    Some((own, fork))
 }
 
 struct Beat<'a> {
@@ -208,13 +214,13 @@ struct Beat<'a> {
 
 impl Beat<'_> {
     /// Plays the beat; gives the shift of the next one.
-    fn play(&mut self, scratch: &mut Scratch) -> Result<f64, Stop> {
+    fn play(&mut self, scratch: &mut Scratch) -> Result<f64, Halt> {
         let (parts, own) = (self.parts, self.own);
         let pallet = own.pallet;
         let outward = pallet.outward();
         let banked = self.on_curve(own, own.banking_rad).unwrap_or(own.landing);
         if own.total_lock_rad <= NOTHING_RAD {
-            return Err(Stop::NotLocked { pallet, face: banked.stone_face });
+            return Err(if own.lands() { Halt::NotLocked { pallet } } else { Halt::OnBanking { banking: pallet } });
         }
         let (end_rad, stop) = self.end();
         let within = |lever_rad: f64| if outward * (lever_rad - end_rad) > 0.0 { end_rad } else { lever_rad };
@@ -224,9 +230,11 @@ impl Beat<'_> {
         for jewel_rad in spread(outward * self.extreme_rad, to_rad) {
             self.push(Phase::FreeIn, banked, jewel_rad);
         }
-        let Some((_, face)) = met else { return Err(Stop::JewelPasses { pallet }) };
+        if met.is_none() {
+            return Err(Halt::JewelPasses { pallet });
+        }
         if !self.enters {
-            return Err(Stop::JewelMeets { pallet, face });
+            return Err(Halt::JewelMeets { pallet });
         }
         self.shock(Shock::JewelMeetsNotch);
         let unlocking_rad = own.unlocking.lever_rad;
@@ -249,7 +257,7 @@ impl Beat<'_> {
         if let Some(stop) = stop {
             return Err(stop);
         }
-        let next = self.next.map_err(Stop::Broken)?;
+        let next = self.next.map_err(Halt::Broken)?;
         let from_rad = own.let_off.wheel_rad + self.shift_rad;
         for wheel_rad in spread(from_rad, from_rad - own.drop_rad) {
             self.out.instants.push(Instant {
@@ -264,7 +272,7 @@ impl Beat<'_> {
         }
         self.shock(Shock::Drop);
         if next.lock_rad <= NOTHING_RAD {
-            return Err(Stop::NotLocked { pallet: next.pallet, face: next.landing.stone_face });
+            return Err(Halt::NotLocked { pallet: next.pallet });
         }
         // From here on the next tooth leads.
         let next_shift_rad = from_rad - own.drop_rad - next.landing.wheel_rad;
@@ -283,58 +291,37 @@ impl Beat<'_> {
             }
         }
         match leaving {
-            Some((_, face)) => Err(Stop::JewelHeld { pallet, face }),
+            Some(_) => Err(Halt::JewelHeld { pallet }),
             None => Ok(next_shift_rad),
         }
     }
 
     /// Lever angle at which this pallet's action ends, and what ends it before the tooth is let go.
-    fn end(&self) -> (f64, Option<Stop>) {
+    fn end(&self) -> (f64, Option<Halt>) {
         let own = self.own;
         let (pallet, outward) = (own.pallet, own.pallet.outward());
         let mut end = (own.let_off.lever_rad, None);
         if let Ok(next) = self.next
             && own.drop_rad <= NOTHING_RAD
         {
-            end = (self.jam_rad(next), Some(Stop::WheelJams { pallet }));
+            end = (jam_rad(self.parts, own, next), Some(Halt::WheelJams { pallet }));
         }
         // The lever is on the banking a hair before where it stands there: that is no stop.
         let banking = pallet.other();
         match self.bankings_rad[banking] {
-            Some(at_rad) if outward * (at_rad - end.0) < -NOTHING_RAD => (at_rad, Some(Stop::OnBanking { banking })),
+            Some(at_rad) if outward * (at_rad - end.0) < -NOTHING_RAD => (at_rad, Some(Halt::OnBanking { banking })),
             _ => end,
         }
     }
 
-    /// Lever angle at which the next tooth meets the other stone while this one is not free yet.
-    fn jam_rad(&self, next: &PalletAction) -> f64 {
-        let own = self.own;
-        let outward = own.pallet.outward();
-        let shift_rad = own.let_off.wheel_rad - own.drop_rad - next.landing.wheel_rad;
-        let free = |lever_rad: f64| {
-            // Before the other stone dips in, nothing is in the next tooth's way.
-            let out_of_the_way = outward * (lever_rad - next.let_off.lever_rad) < 0.0;
-            let both = (self.on_curve(own, lever_rad), self.on_curve(next, lever_rad));
-            out_of_the_way || matches!(both, (Some(a), Some(b)) if a.wheel_rad > b.wheel_rad + shift_rad)
-        };
-        let mut last_rad = own.banking_rad;
-        for c in self.stretch(own, own.banking_rad, own.let_off.lever_rad) {
-            if !free(c.lever_rad) {
-                return last_where(last_rad, c.lever_rad, free);
-            }
-            last_rad = c.lever_rad;
-        }
-        last_rad
-    }
-
     /// Whether it ends, with `stop`, before the lever gets to where this phase ends.
-    fn stopped(&self, phase_end_rad: f64, end_rad: f64, stop: Option<Stop>) -> Result<(), Stop> {
+    fn stopped(&self, phase_end_rad: f64, end_rad: f64, stop: Option<Halt>) -> Result<(), Halt> {
         let before = self.own.pallet.outward() * (phase_end_rad - end_rad) >= 0.0;
         stop.filter(|_| before).map_or(Ok(()), Err)
     }
 
     /// The jewel drives the lever, or is driven by it, from one lever angle to another; gives the jewel's last angle.
-    fn driven(&mut self, from_rad: f64, to_rad: f64, lifting: bool, scratch: &mut Scratch) -> Result<f64, Stop> {
+    fn driven(&mut self, from_rad: f64, to_rad: f64, lifting: bool, scratch: &mut Scratch) -> Result<f64, Halt> {
         let (parts, own) = (self.parts, self.own);
         let pallet = own.pallet;
         let phase = |c: &Contact| match (lifting, c.tooth_face) {
@@ -357,12 +344,12 @@ impl Beat<'_> {
                         self.push(phase(&end), end, jewel);
                     }
                 }
-                return Err(Stop::JewelSlips { pallet });
+                return Err(Halt::JewelSlips { pallet });
             };
             last = Some((c.lever_rad, at_rad));
             self.push(phase(&c), c, at_rad);
         }
-        last.map(|(_, at_rad)| at_rad).ok_or(Stop::JewelSlips { pallet })
+        last.map(|(_, at_rad)| at_rad).ok_or(Halt::JewelSlips { pallet })
     }
 
     fn on_curve(&self, on: &PalletAction, lever_rad: f64) -> Option<Contact> {
@@ -390,32 +377,57 @@ impl Beat<'_> {
         });
     }
 
-    /// Contacts of a curve between two lever angles, both and every change of contact between them among them.
     fn stretch(&self, on: &PalletAction, from_rad: f64, to_rad: f64) -> Vec<Contact> {
-        let track = Track::new(self.parts, on.pallet, on.tooth);
-        let sense = (to_rad - from_rad).signum();
-        let part = |s: &Segment| {
-            // Both ends in the sense of the walk, cut to what is asked for.
-            let forth = sense * (s.to.lever_rad - s.from.lever_rad) >= 0.0;
-            let (a, b) = if forth { (s.from.lever_rad, s.to.lever_rad) } else { (s.to.lever_rad, s.from.lever_rad) };
-            let start = if sense * (a - from_rad) < 0.0 { from_rad } else { a };
-            let end = if sense * (b - to_rad) > 0.0 { to_rad } else { b };
-            (sense * (end - start) > 0.0).then_some((start, end, s.pair, s.from.wheel_rad))
-        };
-        let mut parts: Vec<_> = on.segments.iter().filter_map(part).collect();
-        parts.sort_by(|a, b| (sense * a.0).total_cmp(&(sense * b.0)));
-        let mut out = Vec::with_capacity(parts.len() * EACH);
-        let longest_rad = parts.iter().map(|(start, end, ..)| (end - start).abs()).fold(0.0, f64::max);
-        for (start, end, pair, near_rad) in parts {
-            let length_rad = (end - start).abs();
-            let count = if length_rad < SHORT_RAD.min(longest_rad) { FEW } else { EACH };
-            out.extend(spaced(start, end, count).filter_map(|lever_rad| track.follow(pair, lever_rad, near_rad)));
-        }
-        if out.is_empty() {
-            out.extend(track.on_curve(&on.segments, from_rad));
-        }
-        out
+        stretch(self.parts, on, from_rad, to_rad)
     }
+}
+
+/// Lever angle at which the next tooth meets the other stone while the one on `own` is not free yet.
+pub(crate) fn jam_rad(parts: &Parts, own: &PalletAction, next: &PalletAction) -> f64 {
+    let outward = own.pallet.outward();
+    let shift_rad = own.let_off.wheel_rad - own.drop_rad - next.landing.wheel_rad;
+    let [own_track, next_track] = [own, next].map(|on| Track::new(parts, on.pallet, on.tooth));
+    let free = |lever_rad: f64| {
+        // Before the other stone dips in, nothing is in the next tooth's way.
+        let out_of_the_way = outward * (lever_rad - next.let_off.lever_rad) < 0.0;
+        let both = (own_track.on_curve(&own.segments, lever_rad), next_track.on_curve(&next.segments, lever_rad));
+        out_of_the_way || matches!(both, (Some(a), Some(b)) if a.wheel_rad > b.wheel_rad + shift_rad)
+    };
+    let mut last_rad = own.banking_rad;
+    for c in stretch(parts, own, own.banking_rad, own.let_off.lever_rad) {
+        if !free(c.lever_rad) {
+            return last_where(last_rad, c.lever_rad, free);
+        }
+        last_rad = c.lever_rad;
+    }
+    last_rad
+}
+
+/// Contacts of a curve between two lever angles, both and every change of contact between them among them.
+fn stretch(parts: &Parts, on: &PalletAction, from_rad: f64, to_rad: f64) -> Vec<Contact> {
+    let track = Track::new(parts, on.pallet, on.tooth);
+    let sense = (to_rad - from_rad).signum();
+    let part = |s: &Segment| {
+        // Both ends in the sense of the walk, cut to what is asked for.
+        let forth = sense * (s.to.lever_rad - s.from.lever_rad) >= 0.0;
+        let (a, b) = if forth { (s.from.lever_rad, s.to.lever_rad) } else { (s.to.lever_rad, s.from.lever_rad) };
+        let start = if sense * (a - from_rad) < 0.0 { from_rad } else { a };
+        let end = if sense * (b - to_rad) > 0.0 { to_rad } else { b };
+        (sense * (end - start) > 0.0).then_some((start, end, s.pair, s.from.wheel_rad))
+    };
+    let mut stretches: Vec<_> = on.segments.iter().filter_map(part).collect();
+    stretches.sort_by(|a, b| (sense * a.0).total_cmp(&(sense * b.0)));
+    let mut out = Vec::with_capacity(stretches.len() * EACH);
+    let longest_rad = stretches.iter().map(|(start, end, ..)| (end - start).abs()).fold(0.0, f64::max);
+    for (start, end, pair, near_rad) in stretches {
+        let length_rad = (end - start).abs();
+        let count = if length_rad < SHORT_RAD.min(longest_rad) { FEW } else { EACH };
+        out.extend(spaced(start, end, count).filter_map(|lever_rad| track.follow(pair, lever_rad, near_rad)));
+    }
+    if out.is_empty() {
+        out.extend(track.on_curve(&on.segments, from_rad));
+    }
+    out
 }
 
 /// Values from one to another, both among them.
@@ -425,18 +437,4 @@ fn spread(from: f64, to: f64) -> impl Iterator<Item = f64> {
 
 fn spaced(from: f64, to: f64, count: usize) -> impl Iterator<Item = f64> {
     (0..count).map(move |i| if i + 1 == count { to } else { from + (to - from) * (i as f64 / (count - 1) as f64) })
-}
-
-/// The last value from one, where `holds` does, toward another, where it does not, to rounding.
-fn last_where(from: f64, to: f64, mut holds: impl FnMut(f64) -> bool) -> f64 {
-    let (mut last, mut beyond) = (from, to);
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (last + beyond);
-        if holds(middle) {
-            last = middle;
-        } else {
-            beyond = middle;
-        }
-    }
-    last
 }

@@ -70,6 +70,13 @@ pub struct PalletAction {
     pub total_lock_of_face_ratio: Option<f64>,
 }
 
+impl PalletAction {
+    /// Whether the lever gets to where it stands when the tooth lands; not where it meets its banking before.
+    pub fn lands(&self) -> bool {
+        self.run_rad >= -NOTHING_RAD
+    }
+}
+
 /// Why a pallet has no action at all.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NoAction {
@@ -243,12 +250,26 @@ pub(crate) fn pallet_action(
 
 /// Points of the contact curve, `each` per segment with both its ends, in the order of unlocking.
 pub fn sample_curve(parts: &Parts, action: &PalletAction, each: usize) -> Vec<Contact> {
+    sample_between(parts, action, each, (f64::NEG_INFINITY, f64::INFINITY))
+}
+
+/// The same of what of the curve lies between two lever angles.
+pub(crate) fn sample_between(
+    parts: &Parts,
+    action: &PalletAction,
+    each: usize,
+    (low_rad, high_rad): (f64, f64),
+) -> Vec<Contact> {
     let track = Track::new(parts, action.pallet, action.tooth);
     let mut out = Vec::with_capacity(each * action.segments.len());
     for s in &action.segments {
+        let [from_rad, to_rad] = [s.from, s.to].map(|c| c.lever_rad.clamp(low_rad, high_rad));
+        if from_rad == to_rad && s.from.lever_rad != s.to.lever_rad {
+            continue;
+        }
         for i in 0..each {
             let part = i as f64 / (each - 1) as f64;
-            let lever_rad = s.from.lever_rad + part * (s.to.lever_rad - s.from.lever_rad);
+            let lever_rad = from_rad + part * (to_rad - from_rad);
             out.extend(track.follow(s.pair, lever_rad, s.from.wheel_rad));
         }
     }

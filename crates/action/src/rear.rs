@@ -5,7 +5,7 @@ use parts::{Body, Face, Parts};
 use plane::{Edge, Gap, Pose, Profile, Vector, smallest_gap};
 
 use crate::curve::Scratch;
-use crate::pallet::{PalletAction, sample_curve};
+use crate::pallet::{PalletAction, sample_between};
 
 /// The nearest approach of a stone's back to the teeth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,7 +26,7 @@ pub struct RearFreedom {
 const SAMPLES: usize = 3;
 
 /// Smallest gap from the end of the drop that follows this pallet's let-off, through run, unlocking and lift of the
-/// `other` pallet, landing, run, unlocking and lift on this one. The tooth is the one that was let go, ahead of the one
+/// `other` pallet, landing, run, unlocking and lift on this one, as far as the lever gets between its bankings. The tooth is the one that was let go, ahead of the one
 /// that is worked on next. `None` when the two never face one another.
 pub(crate) fn rear_freedom(
     parts: &Parts,
@@ -36,6 +36,7 @@ pub(crate) fn rear_freedom(
 ) -> Option<RearFreedom> {
     let pallet = own.pallet;
     let pitch_rad = parts.wheel.pitch_rad();
+    let reached_rad = (own.banking_rad.min(other.banking_rad), own.banking_rad.max(other.banking_rad));
     let mut best: Option<RearFreedom> = None;
     let mut look = |lever_rad: f64, wheel_rad: f64, scratch: &mut Scratch| {
         if let Some(g) = gap_behind(parts, pallet, own.tooth, lever_rad, wheel_rad, scratch)
@@ -48,19 +49,19 @@ pub(crate) fn rear_freedom(
     let fallen_rad = own.let_off.wheel_rad - own.drop_rad;
     let outside = other.landing.wheel_rad;
     let from_other = |wheel_rad: f64| fallen_rad + (wheel_rad - outside);
-    for c in sample_curve(parts, other, SAMPLES) {
-        if other.pallet.outward() * (c.lever_rad - other.banking_rad) >= -1e-12 {
-            look(c.lever_rad, from_other(c.wheel_rad), scratch);
-        }
+    for c in sample_between(parts, other, SAMPLES, reached_rad) {
+        look(c.lever_rad, from_other(c.wheel_rad), scratch);
     }
-    look(other.landing.lever_rad, fallen_rad, scratch);
+    if other.lands() {
+        look(other.landing.lever_rad, fallen_rad, scratch);
+    }
     // On this pallet: the tooth that was let go is one pitch ahead of the one that has landed.
-    for c in sample_curve(parts, own, SAMPLES) {
-        if pallet.outward() * (c.lever_rad - own.banking_rad) >= -1e-12 {
-            look(c.lever_rad, c.wheel_rad - pitch_rad, scratch);
-        }
+    for c in sample_between(parts, own, SAMPLES, reached_rad) {
+        look(c.lever_rad, c.wheel_rad - pitch_rad, scratch);
     }
-    look(own.landing.lever_rad, own.landing.wheel_rad - pitch_rad, scratch);
+    if own.lands() {
+        look(own.landing.lever_rad, own.landing.wheel_rad - pitch_rad, scratch);
+    }
     best
 }
 

@@ -1,26 +1,22 @@
-//! What an oscillation turned by hand can come to a stop at.
+//! Where an oscillation turned by hand comes to a stop, and the finding that says why.
 
 use movement::Pallet;
-use parts::Face;
 use std::fmt;
 
 use crate::cycle::Broken;
-use crate::finding::broken_cycle;
-use crate::pallet::NoAction;
+use crate::finding::Finding;
 
-/// What keeps the oscillation from being turned on from its last instant.
+/// What is met where the oscillation stops.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stop {
+pub enum Halt {
     /// The cycle ends: after a tooth has been let go, the other pallet has no action with the next.
     Broken(Broken),
     /// With the lever on the banking no tooth is locked, or the tooth that was dropped lands past the locking corner.
     NotLocked {
         /// The pallet that should lock.
         pallet: Pallet,
-        /// Where on the stone the tooth lands.
-        face: Face,
     },
-    /// The lever meets its banking before the other pallet has let go.
+    /// The lever is on its banking and the other pallet has not let go.
     OnBanking {
         /// The banking.
         banking: Pallet,
@@ -34,8 +30,6 @@ pub enum Stop {
     JewelMeets {
         /// The pallet that is locked.
         pallet: Pallet,
-        /// What it meets.
-        face: Face,
     },
     /// The jewel passes without touching the fork.
     JewelPasses {
@@ -51,67 +45,64 @@ pub enum Stop {
     JewelHeld {
         /// The pallet whose beat it is.
         pallet: Pallet,
-        /// What it strikes.
-        face: Face,
     },
 }
 
-impl Stop {
-    /// A few words.
-    pub fn name(self) -> &'static str {
+impl Halt {
+    /// Code and pallet of the finding that is the cause; `None` where it is what keeps the cycle from being played.
+    fn cause(self) -> Option<(&'static str, Pallet)> {
         match self {
-            Stop::Broken(Broken::NoAction { why: NoAction::StoneOutOfReach, .. }) => "stone out of reach",
-            Stop::Broken(Broken::NoAction { why: NoAction::NoLockingFace, .. }) => "no locking face",
-            Stop::Broken(Broken::NoAction { why: NoAction::NoLetOff, .. }) => "no let-off",
-            Stop::Broken(Broken::NotStopped { .. }) => "wheel runs",
-            Stop::Broken(Broken::NoBanking { .. }) => "no banking",
-            Stop::NotLocked { .. } => "not locked",
-            Stop::OnBanking { .. } => "lever on banking",
-            Stop::WheelJams { .. } => "wheel jams",
-            Stop::JewelMeets { .. } => "jewel does not enter",
-            Stop::JewelPasses { .. } => "jewel passes",
-            Stop::JewelSlips { .. } => "jewel slips",
-            Stop::JewelHeld { .. } => "jewel cannot leave",
+            Halt::Broken(_) => None,
+            Halt::NotLocked { pallet } => Some(("does-not-lock", pallet)),
+            Halt::OnBanking { banking } => Some(("banking-before-let-off", banking)),
+            Halt::WheelJams { pallet } => Some(("no-drop", pallet)),
+            Halt::JewelMeets { pallet } | Halt::JewelPasses { pallet } => Some(("jewel-does-not-enter", pallet)),
+            Halt::JewelSlips { pallet } => Some(("jewel-slips", pallet)),
+            Halt::JewelHeld { pallet } => Some(("jewel-cannot-leave", pallet)),
         }
     }
 }
 
-/// The whole sentence.
+/// A stop and its cause.
+#[derive(Clone, Debug)]
+pub struct Stop {
+    /// What is met.
+    pub at: Halt,
+    /// The one of the findings that says why.
+    pub cause: Option<Finding>,
+}
+
+impl Stop {
+    /// A stop at `at` of a movement of which all that is wrong is `found`, worst first.
+    pub(crate) fn new(at: Halt, found: &[Finding], broken: bool) -> Stop {
+        let of = |(code, pallet)| found.iter().find(|f| f.code == code && f.pallet == Some(pallet));
+        // What keeps the cycle from being played stands first.
+        let first = if broken { found.first() } else { None };
+        Stop { at, cause: at.cause().and_then(of).or(first).cloned() }
+    }
+
+    /// A few words.
+    pub fn name(&self) -> &'static str {
+        match self.cause.as_ref().map_or("", |f| f.code) {
+            "no-banking" => "no banking",
+            "not-stopped" => "wheel runs",
+            "stone-out-of-reach" => "stone out of reach",
+            "no-locking-face" => "no locking face",
+            "no-let-off" => "no let-off",
+            "does-not-lock" => "not locked",
+            "banking-before-let-off" => "lever on banking",
+            "no-drop" => "wheel jams",
+            "jewel-does-not-enter" => "jewel does not enter",
+            "jewel-slips" => "jewel slips",
+            "jewel-cannot-leave" => "jewel cannot leave",
+            _ => "cannot be turned on",
+        }
+    }
+}
+
+/// The finding's sentence.
 impl fmt::Display for Stop {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match *self {
-            Stop::Broken(broken) => f.write_str(&broken_cycle(broken).message),
-            Stop::NotLocked { pallet, face } => {
-                write!(f, "{} does not lock: the tooth stands on the {}", pallet.name(), face.name())
-            }
-            Stop::OnBanking { banking } => write!(
-                f,
-                "the lever meets the {} banking before the {} pallet lets go",
-                banking.name(),
-                banking.other().name()
-            ),
-            Stop::WheelJams { pallet } => write!(
-                f,
-                "the next tooth meets the {} stone before the {} pallet lets go: the wheel jams",
-                pallet.other().name(),
-                pallet.name()
-            ),
-            Stop::JewelMeets { pallet, face } => write!(
-                f,
-                "coming to the {} side, the jewel meets the {} and does not get into the notch",
-                pallet.name(),
-                face.name()
-            ),
-            Stop::JewelPasses { pallet } => {
-                write!(f, "coming to the {} side, the jewel passes the fork without touching it", pallet.name())
-            }
-            Stop::JewelSlips { pallet } => write!(f, "in the {} beat the notch loses the jewel", pallet.name()),
-            Stop::JewelHeld { pallet, face } => write!(
-                f,
-                "after the {} impulse the jewel cannot leave the notch: it strikes the {}",
-                pallet.name(),
-                face.name()
-            ),
-        }
+        f.write_str(self.cause.as_ref().map_or(self.name(), |cause| &cause.message))
     }
 }

@@ -8,7 +8,7 @@ mod cases;
 mod random;
 
 use action::{
-    Action, Finding, Instant, Phase, Scratch, Shock, Stop, Turned, findings, moment_at, oscillation, solve, struck,
+    Action, Finding, Halt, Instant, Phase, Scratch, Shock, Turned, findings, moment_at, oscillation, solve, struck,
 };
 use cases::cases;
 use movement::{Pallet, Values};
@@ -66,11 +66,12 @@ fn checked(v: &Values) -> Result<bool, TestCaseError> {
 }
 
 /// Faults that stop the hand.
-const STOPPING: [&str; 8] = [
+const STOPPING: [&str; 9] = [
     "no-drop",
     "does-not-lock",
     "banking-before-let-off",
     "jewel-does-not-enter",
+    "jewel-slips",
     "jewel-cannot-leave",
     "not-stopped",
     "stone-out-of-reach",
@@ -92,15 +93,24 @@ fn stopped(v: &Values) -> Result<(), TestCaseError> {
         return Err(TestCaseError::reject("not built"));
     };
     let faults: Vec<&str> = found.iter().map(|f| f.code).filter(|code| STOPPING.contains(code)).collect();
-    if turned.stop.is_none() {
-        prop_assert!(faults.is_empty(), "turned to the end past {faults:?}");
-    } else if !matches!(turned.stop, Some(Stop::JewelSlips { .. })) {
-        prop_assert!(!faults.is_empty(), "{:?} without a fault", turned.stop);
+    match &turned.stop {
+        None => prop_assert!(faults.is_empty(), "turned to the end past {faults:?}"),
+        Some(stop) => {
+            // Its cause is one of the findings, in the same words, and one that stops the hand.
+            let cause = stop.cause.as_ref().filter(|c| found.iter().any(|f| f.message == c.message));
+            prop_assert!(cause.is_some_and(|c| STOPPING.contains(&c.code)), "{stop:?} without a cause in {faults:?}");
+            prop_assert_eq!(stop.to_string(), cause.unwrap().message.clone());
+        }
     }
     for w in turned.instants.windows(2) {
         prop_assert!((w[1].lever_rad - w[0].lever_rad).abs() < 0.05, "{w:?}");
     }
-    if let (Some(Stop::OnBanking { banking }), Some(last)) = (turned.stop, turned.instants.last()) {
+    let [entry, exit] = [action.bankings_rad.entry, action.bankings_rad.exit].map(|b| b.unwrap_or(0.0));
+    for rear in action.rear.iter().flatten() {
+        prop_assert!((entry.min(exit) - 1e-8..=entry.max(exit) + 1e-8).contains(&rear.lever_rad), "{rear:?}");
+    }
+    let at = turned.stop.as_ref().map(|stop| stop.at);
+    if let (Some(Halt::OnBanking { banking }), Some(last)) = (at, turned.instants.last()) {
         prop_assert!((last.lever_rad - action.bankings_rad[banking].unwrap()).abs() < 1e-12);
     }
     Ok(())
@@ -147,20 +157,20 @@ fn in_wheel(parts: &Parts, pallet: Pallet, lever_rad: f64, wheel_rad: f64) -> bo
 }
 
 /// Whether, a hair from the last instant, what stopped it overlaps; farther on for a positive hair.
-fn met(parts: &Parts, action: &Action, last: &Instant, stop: Stop, hair_rad: f64) -> bool {
+fn met(parts: &Parts, action: &Action, last: &Instant, stop: Halt, hair_rad: f64) -> bool {
     let outward = last.pallet.outward();
     match stop {
-        Stop::OnBanking { banking } => {
+        Halt::OnBanking { banking } => {
             fork(parts, last.lever_rad + outward * hair_rad).overlaps(&parts.bankings[banking].profile)
         }
-        Stop::WheelJams { pallet } => {
+        Halt::WheelJams { pallet } => {
             let own = action.of(pallet).next().unwrap();
             let at = moment_at(parts, own, last.lever_rad + outward * hair_rad, &mut Scratch::default()).unwrap();
             // The angle runs on from beat to beat by whole pitches, which leave the wheel as it is.
             in_wheel(parts, pallet.other(), at.lever_rad, at.wheel_rad)
         }
-        Stop::NotLocked { pallet, .. } => in_wheel(parts, pallet, last.lever_rad, last.wheel_rad - hair_rad),
-        Stop::JewelMeets { .. } | Stop::JewelHeld { .. } => {
+        Halt::NotLocked { pallet, .. } => in_wheel(parts, pallet, last.lever_rad, last.wheel_rad - hair_rad),
+        Halt::JewelMeets { .. } | Halt::JewelHeld { .. } => {
             fork(parts, last.lever_rad).overlaps(&jewel(parts, last.jewel_rad - outward * hair_rad))
         }
         other => panic!("{other:?} is no touch"),
@@ -185,26 +195,51 @@ fn where_it_stops_parts_meet_by_their_outlines() {
     let mut wrong = Vec::new();
     for (change, name, pallet, phase) in STOPS {
         let (build, action, turned, _) = demo(change);
-        let (Some(stop), Some(last)) = (turned.stop, turned.instants.last()) else {
+        let (Some(stop), Some(last)) = (&turned.stop, turned.instants.last()) else {
             wrong.push(format!("{change}: {:?}, {} instants", turned.stop, turned.instants.len()));
             continue;
         };
         let told = format!("{change}: {stop:?} in {:?} of {:?}", last.phase, last.pallet);
         if (stop.name(), last.pallet, last.phase) != (*name, *pallet, *phase) {
             wrong.push(told);
-        } else if !met(&build.parts, &action, last, stop, HAIR_RAD) {
+        } else if !met(&build.parts, &action, last, stop.at, HAIR_RAD) {
             wrong.push(format!("{told}: a hair farther nothing overlaps"));
-        } else if met(&build.parts, &action, last, stop, -HAIR_RAD) {
+        } else if met(&build.parts, &action, last, stop.at, -HAIR_RAD) {
             wrong.push(format!("{told}: a hair before it overlaps already"));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// What it stops at, the list of findings and the figures say one thing.
+#[test]
+fn the_cause_of_a_stop_is_one_of_the_findings() {
+    for (change, code) in [
+        ("bankings.open_mm=-0.2", "banking-before-let-off"),
+        ("pallets.stone_out_mm=0.3", "jewel-slips"),
+        ("pallets.entry.stone_out_mm=0.206", "jewel-slips"),
+        ("pallets.entry.stone_out_mm=0.117", "banking-before-let-off"),
+        ("pallets.exit.stone_spread_mm=0.5", "not-stopped"),
+        ("bankings.distance_mm=3.2", "no-banking"),
+    ] {
+        let (_, action, turned, found) = demo(change);
+        let stop = turned.stop.unwrap();
+        let cause = stop.cause.as_ref().unwrap();
+        assert_eq!(cause.code, code, "{change}: {stop}");
+        // It is the first of the list.
+        assert_eq!((&cause.message, stop.to_string()), (&found[0].message, found[0].message.clone()), "{change}");
+        if let (Halt::JewelSlips { .. }, Some(last)) = (stop.at, turned.instants.last()) {
+            let said = format!("lever at {:.2} deg", last.lever_rad.to_degrees());
+            assert!(cause.message.contains(&said), "{change}: {said}: {}", cause.message);
+        }
+        assert!(action.broken.is_some() || !turned.instants.is_empty() || code == "banking-before-let-off");
+    }
+}
+
 #[test]
 fn a_jewel_that_passes_touches_nothing_and_a_wheel_that_runs_is_let_go() {
     let (build, _, turned, _) = demo("bankings.entry.open_mm=0.4");
-    assert_eq!(turned.stop, Some(Stop::JewelPasses { pallet: Pallet::Entry }));
+    assert_eq!(turned.stop.unwrap().at, Halt::JewelPasses { pallet: Pallet::Entry });
     let clear = |at: &Instant| !fork(&build.parts, at.lever_rad).overlaps(&jewel(&build.parts, at.jewel_rad));
     assert!(turned.instants.iter().all(clear));
     let swept = turned.instants.last().unwrap().jewel_rad - turned.instants[0].jewel_rad;

@@ -152,8 +152,9 @@ fn outcome_of_a_sweep_is_the_gravest_fault_of_check() {
     for (axis, code) in [
         ("wheel.teeth.3.longer_mm=-0.3:-0.3:1", "tooth-passes"),
         ("wheel.teeth.3.longer_mm=-0.1:-0.1:1", "does-not-lock"),
-        ("pallets.entry.stone_thicker_mm=0.08:0.08:1", "no-drop"),
+        ("pallets.drop_deg=0:0:1", "no-drop"),
         ("pallets.stone_out_mm=-0.5:-0.5:1", "stone-out-of-reach"),
+        ("pallets.stone_out_mm=0.3:0.3:1", "jewel-slips"),
     ] {
         let rows = json(&run(&["sweep", "demo", axis, "--json"]))["rows"].clone();
         let (key, value) = axis.split_once('=').unwrap();

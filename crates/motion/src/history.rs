@@ -1,8 +1,8 @@
 //! The states that a motion goes through: at everything that happens, and at even times in between.
 
+use crate::laws::{Instant, Phase};
 use crate::machine::{Machine, Motion, State};
 use crate::runner::{Event, Options, Runner};
-use crate::step::{Instant, Phase};
 use crate::watch::Watch;
 
 /// A state of a motion, and what has just happened there.

@@ -6,10 +6,10 @@ use parts::Parts;
 
 use crate::dynamics::{Dynamics, Works};
 use crate::error::Error;
+use crate::laws::Instant;
 use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
 use crate::runner::{Event, Halt, Options, Runner};
 use crate::scene::Scene;
-use crate::step::Instant;
 
 /// Parts and dynamics, with what is worked out once for all runs.
 #[derive(Clone, Debug)]

@@ -73,7 +73,7 @@ pub(crate) struct Turns {
     pub(crate) sin: [f64; 4],
 }
 
-/// Turns up to this are made of others by a series, rad: the first term left out of it is then below 1e-17.
+/// Turns up to this are made of others by a series, rad: chosen, the first term left out of it is then below 1e-17.
 const LITTLE_RAD: f64 = 0.12;
 
 impl Turns {

@@ -270,7 +270,8 @@ impl Scene {
     }
 }
 
-/// What is looked for lies within this times the extent of the small body of its middle: see `Pair::carried`.
+/// What is looked for lies within this times the extent of the small body of its middle: chosen, since what it may meet is
+/// no farther off than it is large; see `Pair::carried`.
 const ARM_RATIO: f64 = 2.0;
 
 /// Middle and radius of a circle around a body's features.

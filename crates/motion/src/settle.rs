@@ -2,10 +2,10 @@
 
 use crate::dynamics::Place;
 use crate::impact::{SPEED_M_PER_S, Struck, strike};
+use crate::laws::{Bearing, Phase, Rates};
 use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
 use crate::row::{MOST, Row, dot, over, solve};
 use crate::runner::{Event, Halt, Runner, Shock, TOUCH_M};
-use crate::step::{Bearing, Phase, Rates};
 
 /// Rounds of impacts at one instant after which they are given up.
 const MOST_ROUNDS: usize = 50;

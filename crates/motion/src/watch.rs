@@ -148,8 +148,8 @@ impl<'a> Watch<'a> {
     /// Adds up the ways, now that the bodies are there.
     pub(crate) fn moved_to(&mut self, turns: &Turns) {
         let seen = self.scene.seen(turns);
-        for (course, there) in seen.iter().enumerate() {
-            self.way_m[course] += self.way_from_m(course, there);
+        for (course, seen) in seen.iter().enumerate() {
+            self.way_m[course] += self.way_from_m(course, seen);
         }
         self.seen = seen;
     }
@@ -165,10 +165,10 @@ impl<'a> Watch<'a> {
     pub(crate) fn close(&mut self, turns: &Turns, bow_rad: &[f64; 4], out: &mut Vec<usize>) {
         out.clear();
         let seen = self.scene.seen(turns);
-        for (course, there) in seen.iter().enumerate() {
-            let bow_m = self.scene.bow_m(course, there, bow_rad);
+        for (course, seen) in seen.iter().enumerate() {
+            let bow_m = self.scene.bow_m(course, seen, bow_rad);
             self.bow_m[course] = bow_m;
-            self.ahead_m[course] = self.way_from_m(course, there) + 2.0 * bow_m;
+            self.ahead_m[course] = self.way_from_m(course, seen) + 2.0 * bow_m;
         }
         for group in &mut self.groups {
             let course = group.course;

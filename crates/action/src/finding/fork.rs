@@ -5,8 +5,9 @@ use movement::Pallet;
 use super::{Beat, Finding, fault};
 use crate::action::Action;
 use crate::figure::FigureId;
+use crate::fork::ForkAction;
 use crate::limit::{BANKED_SOURCE, GEOMETRY, ORDER_SOURCE};
-use crate::pallet::NOTHING_RAD;
+use crate::pallet::{NOTHING_RAD, PalletAction};
 
 /// What fork, jewel and guard do on the side of one beat's pallet.
 pub(super) fn of_beat(of: &mut Beat<'_>) {
@@ -33,6 +34,9 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
                 None,
                 0.0,
             );
+        }
+        if let Some(f) = slips(action, beat, fork) {
+            of.push(f, None, None, 0.0);
         }
         if let Some(face) = fork.leaving_strikes {
             of.push(
@@ -137,7 +141,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
         );
     }
     let banked = fork.banked_to_drop;
-    if let Some(face) = banked.jewel_strikes {
+    if let Some(face) = banked.jewel_strikes.filter(|_| beat.lands()) {
         let f = fault(
             "banked-to-drop",
             format!(
@@ -150,7 +154,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
         );
         of.push(f.caution(), Some("banked_to_drop_horn_deg"), None, 0.0);
     }
-    if let Some(guard) = banked.guard_freedom_rad.filter(|g| *g < -NOTHING_RAD) {
+    if let Some(guard) = banked.guard_freedom_rad.filter(|g| beat.lands() && *g < -NOTHING_RAD) {
         let f = fault(
             "banked-to-drop",
             format!(
@@ -184,6 +188,20 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             );
         }
     }
+}
+
+/// A notch that loses the jewel before the tooth is let go, between the bankings.
+pub(super) fn slips(action: &Action, beat: &PalletAction, fork: &ForkAction) -> Option<Finding> {
+    let lever_rad = fork.loses_jewel_rad.filter(|rad| action.reaches(*rad))?;
+    let locked = beat.pallet.outward() * (lever_rad - beat.unlocking.lever_rad) < 0.0;
+    let message = format!(
+        "in the {} beat the notch loses the jewel, lever at {:.2} deg, before the tooth is {}",
+        beat.pallet.name(),
+        lever_rad.to_degrees(),
+        if locked { "unlocked" } else { "let go" }
+    );
+    let moves = ["pallets.*.stone_out_mm", "fork.longer_mm", "jewel.out_mm"];
+    Some(fault("jewel-slips", message, GEOMETRY, &moves, Some(beat.pallet)))
 }
 
 /// Where the jewel stands while the balance is at rest: in the notch, or the movement does not start.

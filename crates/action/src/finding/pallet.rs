@@ -1,5 +1,6 @@
 //! Findings about tooth and stone.
 
+use movement::Pallet;
 use parts::Face;
 use std::f64::consts::TAU;
 
@@ -7,10 +8,11 @@ use super::{Beat, Finding, fault};
 use crate::curve::Contact;
 use crate::cycle::Broken;
 use crate::limit::{BANKED_SOURCE, FRICTION_RATIO, FRICTION_SOURCE, GEOMETRY, LANDING_SOURCE};
+use crate::oscillation::jam_rad;
 use crate::pallet::{NOTHING_RAD, NoAction};
 
 /// What keeps the cycle from being played.
-pub(crate) fn broken_cycle(broken: Broken) -> Finding {
+pub(super) fn broken_cycle(broken: Broken) -> Finding {
     match broken {
         Broken::NoBanking { pallet } => fault(
             "no-banking",
@@ -19,6 +21,11 @@ pub(crate) fn broken_cycle(broken: Broken) -> Finding {
             &["bankings.*.open_mm", "bankings.*.lever_angle_deg"],
             Some(pallet),
         ),
+        Broken::BankedBeforeLetOff { banking, tooth, by_rad } => {
+            let mut f = banked_before_let_off(banking, by_rad, None);
+            f.tooth = Some(tooth);
+            f
+        }
         Broken::NotStopped { pallet, after_tooth } => fault(
             "not-stopped",
             format!(
@@ -53,6 +60,21 @@ pub(crate) fn broken_cycle(broken: Broken) -> Finding {
     }
 }
 
+/// The lever meets the banking of `pallet` by so much before the other pallet lets go, of `tooth` where teeth differ.
+fn banked_before_let_off(pallet: Pallet, by_rad: f64, tooth: Option<u16>) -> Finding {
+    let message = format!(
+        "the lever meets the {} banking {:.3} deg before the {} pallet lets go{}: the watch stops",
+        pallet.name(),
+        by_rad.to_degrees(),
+        pallet.other().name(),
+        tooth.map_or(String::new(), |t| format!(" of tooth {t}"))
+    );
+    let moves = ["bankings.*.open_mm", "pallets.^.stone_out_mm", "centres.wheel_pallet_change_mm"];
+    let mut f = fault("banking-before-let-off", message, GEOMETRY, &moves, Some(pallet));
+    f.tooth = tooth;
+    f
+}
+
 /// Lock, run, drop, rear freedom, lift and draw of one beat.
 pub(super) fn of_beat(of: &mut Beat<'_>) {
     let (action, on_tooth) = (of.action, of.on_tooth());
@@ -62,7 +84,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
     let deg = f64::to_degrees;
     let stone_moves = ["pallets.*.stone_out_mm", "pallets.^.stone_out_mm", "centres.wheel_pallet_change_mm"];
 
-    if beat.lock_rad <= NOTHING_RAD {
+    if beat.lands() && beat.lock_rad <= NOTHING_RAD {
         let by =
             if beat.lock_rad < -NOTHING_RAD { format!(" by {:.3} deg", deg(-beat.lock_rad)) } else { String::new() };
         let message =
@@ -74,23 +96,16 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             deg(beat.lock_rad),
         );
     }
-    if beat.run_rad < -NOTHING_RAD {
+    if !beat.lands() {
         // The lever is held where the other pallet has not yet let its tooth go: that tooth is the one concerned.
         let before = &action.beats[(of.i + action.beats.len() - 1) % action.beats.len()];
         let held = of.tooth.map(|_| before.tooth);
-        let message = format!(
-            "the lever meets the {name} banking {:.3} deg before the {} pallet lets go{}: the watch stops",
-            deg(-beat.run_rad),
-            pallet.other().name(),
-            held.map_or(String::new(), |t| format!(" of tooth {t}"))
-        );
-        let moves = ["bankings.*.open_mm", "pallets.^.stone_out_mm"];
-        let mut f = fault("banking-before-let-off", message, GEOMETRY, &moves, Some(pallet));
-        f.tooth = held;
+        let f = banked_before_let_off(pallet, -beat.run_rad, held);
         of.push(f, Some("run_deg"), None, deg(beat.run_rad));
     }
     // A drop of nearly a pitch or more has let a tooth go by: a sound one is well below half of it.
-    let passed = (beat.drop_rad / of.pitch_rad).round() as u16;
+    let lets_go = action.lets_go(of.i);
+    let passed = if lets_go { (beat.drop_rad / of.pitch_rad).round() as u16 } else { 0 };
     for k in (1..=passed).rev() {
         let caught = action.beats[(of.i + 1) % action.beats.len()].tooth;
         let count = (TAU / of.pitch_rad).round() as u16;
@@ -105,7 +120,8 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
         f.tooth = Some(tooth);
         of.push(f, Some("drop_deg"), None, deg(beat.drop_rad));
     }
-    if beat.drop_rad <= NOTHING_RAD {
+    let next = &action.beats[(of.i + 1) % action.beats.len()];
+    if beat.drop_rad <= NOTHING_RAD && (lets_go || action.reaches(jam_rad(of.parts, beat, next))) {
         let message = format!(
             "no drop after the {name} pallet{on_tooth}: the next tooth meets the {} stone {:.3} deg of the wheel before this one is free; the wheel jams",
             pallet.other().name(),
@@ -140,7 +156,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
             rear.gap_m * 1e6,
         );
     }
-    for s in beat.segments.iter().filter(|s| s.fall_rad > 0.0) {
+    for s in beat.segments.iter().filter(|s| s.fall_rad > 0.0 && action.reaches(s.from.lever_rad)) {
         let message = format!(
             "the tooth loses the {name} stone during the lift{on_tooth} and falls {:.3} deg of the wheel",
             deg(s.fall_rad)
@@ -155,10 +171,11 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
         of.push(f.caution(), None, Some(s.from.point_m), deg(s.fall_rad));
     }
     // Draw changes along the face: on the entry stone it grows toward the corner, on the exit stone away from it.
+    let reached = |c: Contact| Some(c).filter(|c| action.reaches(c.lever_rad));
     let on_face = |c: Option<Contact>| c.filter(|c| c.stone_face == Face::StoneLocking);
     let places = [
-        (Some(beat.face_end), "at the locking corner", "draw_unlocking_deg"),
-        (on_face(Some(beat.landing)), "where the tooth lands", "draw_at_drop_deg"),
+        (reached(beat.face_end), "at the locking corner", "draw_unlocking_deg"),
+        (on_face(reached(beat.landing)), "where the tooth lands", "draw_at_drop_deg"),
         (on_face(beat.banked), "with the lever on its banking", "draw_banked_deg"),
     ];
     let least = places.into_iter().filter_map(|(c, place, stem)| Some((c?, place, stem)));

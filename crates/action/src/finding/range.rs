@@ -3,7 +3,7 @@
 use movement::Pallet;
 use parts::Parts;
 
-use super::{Finding, Gravity, OUTSIDE, ids};
+use super::{Finding, Gravity, OUTSIDE, ids, place};
 use crate::action::Action;
 use crate::figure::FigureId;
 use crate::limit::Limit;
@@ -24,7 +24,10 @@ pub(super) fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut V
             None => Vec::new(),
         };
         let values: Vec<(Option<usize>, f64)> = match pallet {
-            Some(_) => beats.iter().filter_map(|&i| Some((Some(i), id.of_beat(action, i)?))).collect(),
+            Some(_) => {
+                let reached = beats.into_iter().filter(|&i| reached(action, limit.figure, i));
+                reached.filter_map(|i| Some((Some(i), id.of_beat(action, i)?))).collect()
+            }
             None => id.value(action).map(|v| (None, v)).into_iter().collect(),
         };
         let unit = id.figure().unit;
@@ -42,6 +45,8 @@ pub(super) fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut V
         if how_far(value) <= 0.0 {
             continue;
         }
+        // Out of angle is what the lever is, whatever the bankings let it do.
+        let lets_go = limit.figure != "out_of_angle_deg" || (0..action.beats.len().min(2)).all(|i| action.lets_go(i));
         let width = if limit.most.is_finite() { limit.most - limit.least } else { limit.least.abs().max(1.0) };
         let tooth = beat.filter(|_| !parts.wheel.alike()).map(|i| action.beats[i].tooth);
         let accepted = if limit.most.is_finite() {
@@ -55,14 +60,15 @@ pub(super) fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut V
             gravity: if used_up { Gravity::Fault } else { Gravity::Caution },
             code: if used_up { "safety-lock-used-up" } else { OUTSIDE },
             message: format!(
-                "{} is {:.*} {}{}, accepted {}: {}",
+                "{} is {:.*} {}{}, accepted {}: {}{}",
                 words(&path),
                 unit.decimals(),
                 value,
                 unit.sign(),
                 tooth.map_or(String::new(), |t| format!(" (tooth {t})")),
                 accepted.trim_end(),
-                if value < limit.least { limit.below } else { limit.above }
+                if value < limit.least { limit.below } else { limit.above },
+                if lets_go { "" } else { "; counted with the bankings out of the way" }
             ),
             pallet,
             tooth,
@@ -71,9 +77,19 @@ pub(super) fn outside(parts: &Parts, action: &Action, limit: &Limit, out: &mut V
             accepted: Some((limit.least, limit.most)),
             moved_by: ids(limit.moved_by, pallet),
             source: limit.source,
-            place_m: beat.and_then(|i| Some(action.beats.get(i)?.landing.point_m)),
+            place_m: beat.and_then(|i| place::of_figure(action, limit.figure, i)),
             excess_ratio: how_far(value) / width,
         });
+    }
+}
+
+/// Whether the lever gets to where a figure of a beat is counted.
+fn reached(action: &Action, figure: &str, beat: usize) -> bool {
+    match figure {
+        "*.lock_deg" => action.beats[beat].lands(),
+        "*.drop_deg" | "*.balance_lift_deg" => action.lets_go(beat),
+        "*.draw_unlocking_deg" => action.reaches(action.beats[beat].face_end.lever_rad),
+        _ => true,
     }
 }
 

@@ -111,7 +111,8 @@ fn outcome(parts: &Parts, action: &Action) -> &'static str {
         return PLAYED;
     }
     let found = findings(parts, action);
-    let gravest = found.iter().find(|f| f.gravity == Gravity::Fault && NOT_PLAYED.contains(&f.code));
+    let tells = |f: &&action::Finding| action.broken.is_some() || NOT_PLAYED.contains(&f.code);
+    let gravest = found.iter().filter(|f| f.gravity == Gravity::Fault).find(tells);
     gravest.map_or(PLAYED, |f| f.code)
 }
 
