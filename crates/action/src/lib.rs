@@ -1,7 +1,8 @@
 //! Stage 3 — from [`parts::Parts`] to their [`Action`], by contact; and from that to figures and findings.
 //!
 //! Knows profiles and axes only. No wanted angle and no kind of escapement is read here, and no parameter but by
-//! [`moved_first`], which undoes moves at the bench: the one table of figures ([`FIGURES`]) is what comes out, and [`findings`] says which of them are outside what is accepted.
+//! [`moved_first`], which undoes moves at the bench: the one table of figures ([`FIGURES`]) is what comes out, and
+//! [`findings`] says which of them are outside what is accepted.
 //!
 //! ```
 //! use movement::{ParamKind, Values};
