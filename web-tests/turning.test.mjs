@@ -176,7 +176,7 @@ checks("turning the escapement", ({ open, check }) => {
     assert.deepEqual(await momentOf(page), { beat: "entry beat", phase: "impulse on tooth" });
     assert.match(await page.locator(".title-block .stops").innerText(), /lever on banking$/);
     assert.equal(await angle(page, "lever"), Number(figures.exit.banking_deg.toFixed(3)), "the lever on its banking");
-    assert.match(await spoken(page), /stops here: the lever meets the exit banking before the entry pallet lets go$/);
+    assert.match(await spoken(page), /stops here: the lever meets the exit banking [\d.]+ deg before the entry pallet lets go: the watch stops$/);
     assert.match(await page.locator(".ribbon .stop").innerText(), /^lever on banking: /);
     await page.keyboard.press("ArrowRight");
     assert.equal(await instantOf(page), last, "it goes no farther");

@@ -7,7 +7,7 @@ mod pallet;
 mod place;
 mod range;
 
-use movement::{Pallet, ParamId, ParamKind};
+use movement::{Pallet, ParamId};
 use parts::Parts;
 use plane::Vector;
 use std::collections::BTreeSet;
@@ -58,7 +58,7 @@ pub struct Finding {
     pub found: Option<f64>,
     /// Accepted range, in the figure's edge unit.
     pub accepted: Option<(f64, f64)>,
-    /// Parameters that move it.
+    /// Parameters that move it; what was moved at the bench comes first by [`crate::moved_first`].
     pub moved_by: Vec<ParamId>,
     /// Where the demand comes from.
     pub source: &'static str,
@@ -132,11 +132,6 @@ impl Beat<'_> {
     fn push(&mut self, mut f: Finding, stem: Option<&str>, place_m: Option<Vector>, excess: f64) {
         let name = self.action.beats[self.i].pallet.name();
         f.tooth = f.tooth.or(self.tooth);
-        if let Some(tooth) = f.tooth {
-            // Where teeth differ, the tooth comes before the stones.
-            f.moved_by.insert(0, ParamKind::ToothLonger.tooth(tooth));
-            f.moved_by.insert(1, ParamKind::WheelEccentricity.once());
-        }
         f.figure = stem.and_then(|s| FigureId::from_path(&format!("{name}.{s}")));
         f.found = f.figure.and_then(|id| id.of_beat(self.action, self.i));
         (f.place_m, f.excess_ratio) = (place_m, 1.0 + excess.abs());
@@ -186,10 +181,19 @@ pub const CODES: [(&str, &str); 31] = [
 /// Code of a figure outside its accepted limits.
 pub(crate) const OUTSIDE: &str = "outside-accepted";
 
+/// Place of a code in the order of what it costs.
+fn place_of(code: &str) -> usize {
+    CODES.iter().position(|(listed, _)| *listed == code).unwrap_or(CODES.len())
+}
+
+/// Whether `f` costs more than `g`.
+pub(crate) fn graver(f: &Finding, g: &Finding) -> bool {
+    (f.gravity, place_of(f.code)) < (g.gravity, place_of(g.code))
+}
+
 /// Sorts findings: faults before cautions, then by what they cost, then by how far outside they are. Like ones of both
 /// pallets stand together.
 pub fn rank(found: &mut [Finding]) {
-    let place = |f: &Finding| CODES.iter().position(|(code, _)| *code == f.code).unwrap_or(CODES.len());
     let worst: Vec<f64> = found
         .iter()
         .map(|f| found.iter().filter(|g| g.is_like(f)).map(|g| g.excess_ratio).fold(f.excess_ratio, f64::max))
@@ -199,7 +203,7 @@ pub fn rank(found: &mut [Finding]) {
         let (f, g) = (&found[a], &found[b]);
         f.gravity
             .cmp(&g.gravity)
-            .then(place(f).cmp(&place(g)))
+            .then(place_of(f.code).cmp(&place_of(g.code)))
             .then(worst[b].total_cmp(&worst[a]))
             .then(g.excess_ratio.total_cmp(&f.excess_ratio))
     });

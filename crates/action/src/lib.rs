@@ -1,7 +1,8 @@
 //! Stage 3 — from [`parts::Parts`] to their [`Action`], by contact; and from that to figures and findings.
 //!
-//! Knows profiles and axes only. No wanted angle, no parameter and no kind of escapement is read here: the one table
-//! of figures ([`FIGURES`]) is what comes out, and [`findings`] says which of them are outside what is accepted.
+//! Knows profiles and axes only. No wanted angle and no kind of escapement is read here, and no parameter but by
+//! [`moved_first`], which undoes moves at the bench: the one table of figures ([`FIGURES`]) is what comes out, and
+//! [`findings`] says which of them are outside what is accepted.
 //!
 //! ```
 //! use movement::{ParamKind, Values};
@@ -25,6 +26,7 @@ mod finding;
 mod fork;
 mod limit;
 mod moment;
+mod moved;
 mod oscillation;
 mod pallet;
 mod rear;
@@ -40,6 +42,7 @@ pub use finding::{CODES, Finding, Gravity, findings, rank};
 pub use fork::{BankedToDrop, ForkAction, NotchFreedom, guard_freedom_rad};
 pub use limit::{LIMITS, Limit};
 pub use moment::{MOMENT_NAMES, Moment, moment, moment_at};
+pub use moved::moved_first;
 pub use oscillation::{Instant, Phase, Shock, Turned, oscillation};
 pub use pallet::{NoAction, PalletAction, sample_curve};
 pub use rear::RearFreedom;

@@ -60,7 +60,7 @@ pub const LIMITS: &[Limit] = &[
         source: "0.25 to 0.5 deg: common practice, no source; 'a trifle': Kleinlein, Rules and Practice for Adjusting Watches, 1920, sec. 25",
         below: "the lever may meet its banking before let-off",
         above: "more unlocking work, larger lift",
-        moved_by: &["bankings.*.open_mm"],
+        moved_by: &["bankings.*.open_mm", "pallets.^.stone_out_mm", "fork.bend_mm"],
     },
     Limit {
         figure: "*.safety_lock_guard_deg",
@@ -69,7 +69,7 @@ pub const LIMITS: &[Limit] = &[
         source: "guard shake < total lock: American Watchmakers-Clockmakers Institute, Watchmaking standards; 0.75 deg in a worked set; margin of 0.25 deg assumed",
         below: "a jolt may unlock the tooth before the guard holds",
         above: "",
-        moved_by: &["guard.longer_mm", "guard.reach_mm", "bankings.*.open_mm"],
+        moved_by: &["guard.longer_mm", "guard.reach_mm", "pallets.*.stone_out_mm"],
     },
     Limit {
         figure: "*.safety_lock_horn_deg",
@@ -78,7 +78,7 @@ pub const LIMITS: &[Limit] = &[
         source: "horn clearance < total lock: American Watchmakers-Clockmakers Institute, Watchmaking standards; margin of 0.1 deg assumed",
         below: "a jolt may unlock the tooth while the guard is over the crescent",
         above: "",
-        moved_by: &["fork.horn_freedom_deg", "jewel.out_mm", "bankings.*.open_mm"],
+        moved_by: &["jewel.out_mm", "fork.horn_freedom_deg", "pallets.*.stone_out_mm"],
     },
     Limit {
         figure: "*.rear_freedom_um",
@@ -87,7 +87,12 @@ pub const LIMITS: &[Limit] = &[
         source: "back of stone and tooth must never touch: Kleinlein, Rules and Practice for Adjusting Watches, 1920, sec. 25; margin of 5 um assumed",
         below: "the back of the stone comes near a tooth",
         above: "",
-        moved_by: &["pallets.*.stone_thicker_mm", "wheel.back_lean_deg", "pallets.*.breadth_deg"],
+        moved_by: &[
+            "pallets.*.stone_thicker_mm",
+            "pallets.*.stone_spread_mm",
+            "centres.wheel_pallet_change_mm",
+            "pallets.*.breadth_deg",
+        ],
     },
     Limit {
         figure: "*.balance_lift_deg",
@@ -96,7 +101,7 @@ pub const LIMITS: &[Limit] = &[
         source: "30 and 40 deg: Watch and Clock Escapements, 1904, p. 55; 48 to 54 deg today: common practice, no source; margins assumed",
         below: "an unusually small lift: the impulse is short",
         above: "an unusually large lift: the balance is disturbed over a long arc",
-        moved_by: &["fork.ratio_of_radii", "balance.lift_deg"],
+        moved_by: &["bankings.*.open_mm", "jewel.out_mm", "fork.ratio_of_radii", "balance.lift_deg"],
     },
     Limit {
         figure: "*.knocking_deg",
@@ -105,7 +110,7 @@ pub const LIMITS: &[Limit] = &[
         source: "312 to 334 deg for usual forks, derived; reports from 330 deg on; amplitudes of 315 deg are reached",
         below: "the jewel strikes the outside of the fork at an amplitude that a strong mainspring may reach",
         above: "",
-        moved_by: &["fork.horn_length_mm", "jewel.width_mm"],
+        moved_by: &["bankings.*.open_mm", "fork.horn_length_mm", "jewel.width_mm"],
     },
     Limit {
         figure: "out_of_angle_deg",
@@ -123,7 +128,7 @@ pub const LIMITS: &[Limit] = &[
         source: COMMON,
         below: "out of beat: at rest the jewel stands clockwise of the middle, and the beats are unequal",
         above: "out of beat: at rest the jewel stands anticlockwise of the middle, and the beats are unequal",
-        moved_by: &["roller.turn_deg", "fork.bend_mm"],
+        moved_by: &["roller.turn_deg", "bankings.entry.open_mm", "bankings.exit.open_mm"],
     },
     Limit {
         figure: "notch_freedom_deg",

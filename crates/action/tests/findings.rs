@@ -2,9 +2,9 @@
 //! movement and changes of it; that each change does what is said follows from the geometry.
 #![allow(clippy::unwrap_used)]
 
-use action::{Action, CODES, FigureId, Finding, Scratch, findings, solve};
-use movement::Pallet;
-use parts::Parts;
+use action::{Action, CODES, FigureId, Finding, LIMITS, Scratch, findings, moved_first, solve};
+use movement::{Pallet, ParamId, ParamKind, Role, Unit};
+use parts::{Build, Parts};
 use plane::{Pose, Profile, Vector};
 use std::collections::BTreeSet;
 
@@ -15,13 +15,18 @@ fn found(changes: &str) -> Vec<Finding> {
 }
 
 fn solved(changes: &str) -> (Parts, Action, Vec<Finding>) {
+    let (build, action, all) = built(changes);
+    (build.parts, action, all)
+}
+
+fn built(changes: &str) -> (Build, Action, Vec<Finding>) {
     let mut statement = movement::read("demo", DEMO).statement;
     let changes: Vec<String> = changes.split_whitespace().map(str::to_owned).collect();
     statement.set_all(&changes).unwrap_or_else(|faults| panic!("{changes:?}: {faults:?}"));
     let build = parts::build(&statement.values).unwrap_or_else(|faults| panic!("{changes:?}: {faults:?}"));
     let action = solve(&build.parts, &mut Scratch::default());
     let all = findings(&build.parts, &action);
-    (build.parts, action, all)
+    (build, action, all)
 }
 
 /// Code, a word of its message, a change of the demo that brings it about, and the nearest one tried that does not.
@@ -290,4 +295,142 @@ fn banked_to_drop_is_the_action_with_the_bankings_closed() {
         let drop = |f: &action::ForkAction| f.banked_to_drop.guard_freedom_rad.unwrap();
         assert!((drop(a) - drop(b)).abs() < 1e-9);
     }
+}
+
+/// Moves at the bench by which each parameter is tried: what is wrong with the demo then comes of it.
+const MOVES_MM: [f64; 10] = [-0.3, -0.15, -0.06, -0.02, -0.008, 0.008, 0.02, 0.06, 0.15, 0.3];
+const MOVES_DEG: [f64; 8] = [-30.0, -12.0, -4.0, -1.5, 1.5, 4.0, 12.0, 30.0];
+
+/// Whatever is moved alone in a sound movement stands first in the list of what moves everything that is found.
+#[test]
+fn what_was_moved_is_named_first() {
+    let demo = movement::read("demo", DEMO).statement;
+    let (mut seen, mut wrong) = (BTreeSet::new(), Vec::new());
+    let teeth = [ParamKind::ToothLonger.tooth(3), ParamKind::ToothBent.tooth(3)];
+    for id in ParamId::dense().chain(teeth).filter(|id| id.param().role == Role::Bench) {
+        let moves = if id.param().unit == Unit::Millimetre { &MOVES_MM[..] } else { &MOVES_DEG };
+        for by in moves {
+            let mut statement = demo.clone();
+            if statement.set_value(id, *by).is_err() {
+                continue;
+            }
+            let Ok(build) = parts::build_tersely(&statement.values) else { continue };
+            let action = solve(&build.parts, &mut Scratch::default());
+            let mut all = findings(&build.parts, &action);
+            moved_first(&build.movement, &build.parts, &action, &mut all, &mut Scratch::default());
+            for f in &all {
+                seen.insert(id);
+                if f.moved_by.first() != Some(&id) {
+                    wrong.push(format!(
+                        "{id}={by}: {} is moved by {:?}",
+                        f.message,
+                        f.moved_by.first().map(ToString::to_string)
+                    ));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), seen.len(), wrong.join("\n"));
+    assert!(seen.len() > 20, "{seen:?}");
+}
+
+/// Of two moves the one from which the finding comes is named first, and one that has nothing to do with it is not.
+#[test]
+fn of_two_moves_the_cause_is_named() {
+    for (changes, found, first, absent) in [
+        (
+            "bankings.entry.open_mm=0.041 guard.longer_mm=0.002",
+            "out of beat",
+            "bankings.entry.open_mm",
+            "guard.longer_mm",
+        ),
+        (
+            "pallets.entry.stone_out_mm=0.117 jewel.out_mm=0.002",
+            "back of the exit stone",
+            "pallets.entry.stone_out_mm",
+            "jewel.out_mm",
+        ),
+        (
+            "centres.wheel_pallet_change_mm=-0.05 roller.turn_deg=1",
+            "exit banking",
+            "centres.wheel_pallet_change_mm",
+            "roller.turn_deg",
+        ),
+        (
+            "roller.turn_deg=4 pallets.exit.stone_out_mm=0.001",
+            "out of beat",
+            "roller.turn_deg",
+            "pallets.exit.stone_out_mm",
+        ),
+    ] {
+        let (build, action, mut all) = built(changes);
+        moved_first(&build.movement, &build.parts, &action, &mut all, &mut Scratch::default());
+        let f = all.iter().find(|f| f.message.contains(found)).unwrap_or_else(|| panic!("{changes}: {all:?}"));
+        let names: Vec<String> = f.moved_by.iter().map(ToString::to_string).collect();
+        assert_eq!(names[0], first, "{changes}: {}", f.message);
+        assert!(!names.iter().any(|n| n == absent), "{changes}: {names:?}");
+    }
+}
+
+/// A movement with nothing stated but its size, where every other dimension can be stated.
+const PLAIN: &str = "format = 1\nname = \"plain\"\n[wheel]\ntooth_count = 15\nlocking_radius_mm = 2.5\n";
+
+/// The values stated in `text` with a parameter moved by a part of a tenth of a millimetre, or of 10 deg; or with a
+/// dimension or wanted angle another by that part.
+fn nudged(text: &str, changes: &str, id: ParamId, part: f64) -> Option<Build> {
+    let mut statement = movement::read("nudged", text).statement;
+    statement.set_all(&changes.split_whitespace().collect::<Vec<_>>()).unwrap();
+    let is = parts::build_tersely(&statement.values).ok()?.movement.get(id)?.0;
+    let step = if id.param().unit == Unit::Millimetre { 1e-4 } else { 10_f64.to_radians() };
+    let to = if id.param().role == Role::Bench || is == 0.0 { is + part * step } else { is * (1.0 + part) };
+    statement.values.set(id, to);
+    parts::build_tersely(&statement.values).ok()
+}
+
+/// What is listed as moving a figure does: on the demo, or where that leaves no room for it on a plain movement.
+#[test]
+fn what_is_listed_moves_the_figure() {
+    for limit in LIMITS {
+        for pallet in Pallet::BOTH {
+            let figure = FigureId::from_path(&limit.figure.replace('*', pallet.name())).unwrap();
+            for path in limit.moved_by {
+                let named = path.replace('*', pallet.name()).replace('^', pallet.other().name());
+                let id = ParamId::from_path(&named).unwrap()[0];
+                let value = |build: Build| figure.value(&solve(&build.parts, &mut Scratch::default()));
+                let moves = |text: &str| {
+                    let [is, then] = [0.0, 0.02].map(|part| nudged(text, "", id, part).and_then(value));
+                    is.zip(then).is_some_and(|(is, then)| (then - is).abs() > 1e-7)
+                };
+                assert!([DEMO, PLAIN].into_iter().any(moves), "{figure} is not moved by {id}");
+            }
+        }
+    }
+}
+
+/// A move that is listed with a code moves it in one of its cases at least: a step of it, one way or the other, makes the
+/// finding another, or mends it.
+#[test]
+fn what_is_listed_moves_the_finding() {
+    let (mut listed, mut moving) = (BTreeSet::new(), BTreeSet::new());
+    for change in CASES.iter().map(|c| c.2) {
+        for f in found(change) {
+            for id in f.moved_by.iter().filter(|id| id.param().role == Role::Bench) {
+                let row = (f.code, id.param().path);
+                listed.insert(row);
+                let same = |g: &&Finding| (g.code, g.pallet, g.figure) == (f.code, f.pallet, f.figure);
+                let moves = |part: f64| {
+                    nudged(DEMO, change, *id, part).is_some_and(|build| {
+                        let all = findings(&build.parts, &solve(&build.parts, &mut Scratch::default()));
+                        all.iter().find(same).is_none_or(|g| g.message != f.message)
+                    })
+                };
+                let steps = [0.02, 0.1, 0.5, 2.0, 4.0];
+                if !moving.contains(&row) && steps.into_iter().flat_map(|part| [part, -part]).any(moves) {
+                    moving.insert(row);
+                }
+            }
+        }
+    }
+    assert_eq!(listed, moving);
+    assert!(listed.len() > 30, "{listed:?}");
 }

@@ -1,6 +1,6 @@
 //! From a file to a built movement and its action, or to diagnostics shown.
 
-use action::{Action, Finding, Gravity, Scratch, Sideshake, findings, rank, solve};
+use action::{Action, Finding, Gravity, Scratch, Sideshake, findings, moved_first, rank, solve};
 use movement::{Diagnostic, Reading, Statement};
 use parts::{Build, build};
 use std::collections::BTreeMap;
@@ -106,8 +106,10 @@ pub fn work_out(statement: Statement, mut diagnostics: Vec<Diagnostic>) -> Resul
         }
     };
     diagnostics.extend(build.notes.iter().map(|d| statement.placed(d.clone())));
-    let action = solve(&build.parts, &mut Scratch::default());
-    let findings = findings(&build.parts, &action);
+    let mut scratch = Scratch::default();
+    let action = solve(&build.parts, &mut scratch);
+    let mut findings = findings(&build.parts, &action);
+    moved_first(&build.movement, &build.parts, &action, &mut findings, &mut scratch);
     Ok(Loaded { statement, build, diagnostics, action, findings, shaken: None })
 }
 
@@ -170,8 +172,9 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
         .map_err(|e| Stop::from_error(&e))?;
     let Outcome::Complete(cases) = cases else { return Err(Stop::Cancelled) };
     let mut ranges: BTreeMap<action::FigureId, (f64, f64)> = BTreeMap::new();
-    let mut extra: Vec<(Finding, usize)> = Vec::new();
-    for (values, faults) in &cases {
+    // Each with how many combinations have it, and the one in which it is worst.
+    let mut extra: Vec<(Finding, usize, usize)> = Vec::new();
+    for (index, (values, faults)) in cases.iter().enumerate() {
         for (id, range) in values {
             if let Some((least, most)) = range {
                 let entry = ranges.entry(*id).or_insert((*least, *most));
@@ -182,18 +185,26 @@ fn shake(build: &Build, sideshake: &Sideshake, found: &mut Vec<Finding>) -> Resu
             if found.iter().any(|f| f.code == fault.code && f.pallet == fault.pallet) {
                 continue;
             }
-            match extra.iter_mut().find(|(f, _)| f.code == fault.code && f.pallet == fault.pallet) {
-                Some((worst, count)) => {
+            match extra.iter_mut().find(|(f, ..)| f.code == fault.code && f.pallet == fault.pallet) {
+                Some((worst, count, at)) => {
                     *count += 1;
                     if fault.excess_ratio > worst.excess_ratio {
-                        *worst = fault.clone();
+                        (*worst, *at) = (fault.clone(), index);
                     }
                 }
-                None => extra.push((fault.clone(), 1)),
+                None => extra.push((fault.clone(), 1, index)),
             }
         }
     }
-    for (mut fault, count) in extra {
+    let mut scratch = Scratch::default();
+    for (mut fault, count, at) in extra {
+        let parts = sideshake.displaced(&build.parts, at);
+        let action = solve(&parts, &mut scratch);
+        let mut there = findings(&parts, &action);
+        moved_first(&build.movement, &parts, &action, &mut there, &mut scratch);
+        if let Some(f) = there.into_iter().find(|f| f.code == fault.code && f.pallet == fault.pallet) {
+            fault.moved_by = f.moved_by;
+        }
         fault.message = format!(
             "with the pivots displaced in their holes ({count} of {} combinations): {}",
             cases.len(),
@@ -215,6 +226,21 @@ fn range_over_teeth(action: &Action, id: action::FigureId) -> Option<(f64, f64)>
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A fault that only shows with the pivots displaced names what was moved, too.
+    #[test]
+    fn what_was_moved_is_named_with_the_pivots_displaced() {
+        let mut statement = movement::read("demo", DEMO).statement;
+        let changes = ["pallets.entry.stone_tilt_deg=1", "pivots.pallet_sideshake_mm=0.004"].map(str::to_owned);
+        statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let mut loaded = work_out(statement, Vec::new()).unwrap_or_else(|r| panic!("{:?}", r.diagnostics));
+        let sound = |found: &[Finding]| !found.iter().any(|f| f.code == "banking-before-let-off");
+        assert!(sound(&loaded.findings));
+        assert!(loaded.try_sideshake().is_ok() && !sound(&loaded.findings));
+        let of_exit = |f: &&Finding| f.code == "banking-before-let-off" && f.pallet == Some(movement::Pallet::Exit);
+        let moved_by = loaded.findings.iter().find(of_exit).map(|f| f.moved_by[0].to_string());
+        assert_eq!(moved_by.as_deref(), Some("pallets.entry.stone_tilt_deg"));
+    }
 
     /// The spread over the teeth is shaken as itself: what it is with the pivots in the middle lies within its range.
     #[test]

@@ -32,23 +32,32 @@ pub(crate) fn explained(stated: &Values, faults: Vec<Diagnostic>) -> Vec<Diagnos
     // Of several clashes none comes right by changing one value.
     let one_clash = faults.iter().filter(|f| f.code == "over-determined").count() == 1;
     let mut without: Option<Vec<(ParamId, Built)>> = None;
-    let mut count = 0;
     let all = faults.clone();
-    let explain = |fault: Diagnostic| {
-        if !["over-determined", "no-such-pallets", OUT_OF_RANGE].contains(&fault.code) {
-            return fault;
+    let mut told: Vec<Diagnostic> = Vec::with_capacity(faults.len());
+    let mut count = 0;
+    // Values out of their ranges that come right all at once are one fault, told of the first of them.
+    let mut one: Option<usize> = None;
+    for fault in faults {
+        if let Some(at) = one.filter(|_| fault.code == OUT_OF_RANGE) {
+            told[at].about.extend(fault.about);
+            continue;
+        }
+        if !["over-determined", "no-such-pallets", OUT_OF_RANGE].contains(&fault.code) || count == MOST_FAULTS {
+            told.push(fault);
+            continue;
         }
         count += 1;
-        if count > MOST_FAULTS {
-            return fault;
-        }
         if fault.code == "over-determined" {
-            return if one_clash { would_have_to_be(stated, fault) } else { fault };
+            told.push(if one_clash { would_have_to_be(stated, fault) } else { fault });
+            continue;
         }
         let without = without.get_or_insert_with(|| leave_each_out(stated));
-        how_far(stated, fault, &all, without)
-    };
-    faults.into_iter().map(explain).collect()
+        if fault.code == OUT_OF_RANGE && without.iter().any(|(_, built)| mended(built, Gone::All)) {
+            one = Some(told.len());
+        }
+        told.push(how_far(stated, fault, &all, without));
+    }
+    told
 }
 
 fn built(values: &Values) -> Built {
@@ -146,7 +155,7 @@ fn how_far(stated: &Values, fault: Diagnostic, all: &[Diagnostic], without: &[(P
     if to_blame.is_empty() {
         return if fault.code == OUT_OF_RANGE { moved_by(stated, fault, all) } else { fault };
     }
-    let mut limits: Vec<(ParamId, Option<String>)> = to_blame
+    let mut limits: Vec<(ParamId, Option<Limit>)> = to_blame
         .iter()
         .enumerate()
         .map(|(i, &(id, free))| {
@@ -154,16 +163,22 @@ fn how_far(stated: &Values, fault: Diagnostic, all: &[Diagnostic], without: &[(P
             (id, free.and_then(|free| limit(stated, gone, id, free)))
         })
         .collect();
-    limits.sort_by_key(|(_, limit)| limit.is_none());
+    // What has to be corrected least comes first.
+    let correction = |(id, limit): &(ParamId, Option<Limit>)| match (limit, stated.get(*id)) {
+        (Some(limit), Some(is)) => ((limit.si - is) / is).abs(),
+        _ => f64::INFINITY,
+    };
+    limits.sort_by(|a, b| a.1.is_none().cmp(&b.1.is_none()).then(correction(a).total_cmp(&correction(b))));
     let ids: Vec<ParamId> = limits.iter().map(|(id, _)| *id).collect();
     let list = listed(&ids, |id| stated.get(id));
     let message = match (fault.code, ids.len()) {
-        (OUT_OF_RANGE, _) => format!("{}; it follows from {list}", fault.message),
+        (OUT_OF_RANGE, 1) => format!("{}; it follows from {list}", fault.message),
+        (OUT_OF_RANGE, _) => format!("{list} do not go together: {}", fault.message.replace("is not stated and ", "")),
         (_, 1) => format!("{list} cannot be met with the rest as stated"),
         _ => format!("these cannot be met together: {list}"),
     };
     let told: Vec<String> =
-        limits.iter().filter_map(|(id, limit)| Some(format!("{id} can be {}", limit.as_ref()?))).collect();
+        limits.iter().filter_map(|(id, limit)| Some(format!("{id} can be {}", limit.as_ref()?.text))).collect();
     let change = if told.is_empty() {
         "change one of the values named".to_owned()
     } else {
@@ -173,9 +188,11 @@ fn how_far(stated: &Values, fault: Diagnostic, all: &[Diagnostic], without: &[(P
         if ids.len() == 1 { "leave it out to have it derived" } else { "leave one of them out to have it derived" };
     let mut about = ids.clone();
     about.extend(fault.about.iter().copied().filter(|id| fault.code == OUT_OF_RANGE && !ids.contains(id)));
-    let value = stated.get(ids[0]).map(|si| exactly(ids[0], si));
-    Diagnostic { message, about, value, allowed: limits.swap_remove(0).1, ..fault }
-        .hint(format!("{change}; or {leave_out}"))
+    // Of several the values stand in the message, and the limits in the hint.
+    let single = ids.len() == 1;
+    let value = stated.get(ids[0]).filter(|_| single).map(|si| exactly(ids[0], si));
+    let allowed = limits.swap_remove(0).1.filter(|_| single).map(|limit| limit.text);
+    Diagnostic { message, about, value, allowed, ..fault }.hint(format!("{change}; or {leave_out}"))
 }
 
 /// A value out of its range that comes right by leaving out no single statement: the statements that bring it right when
@@ -184,7 +201,7 @@ fn moved_by(stated: &Values, fault: Diagnostic, all: &[Diagnostic]) -> Diagnosti
     let gone = Gone::This(&fault, all);
     let reached = |id: ParamId| {
         let (is, found) = (stated.get(id)?, mending_value(stated, gone, id)?);
-        Some(format!("{id} = {} can be {}", exactly(id, is), limit(stated, gone, id, found)?))
+        Some(format!("{id} = {} can be {}", exactly(id, is), limit(stated, gone, id, found)?.text))
     };
     let drawn = stated.iter().map(|(id, _)| id).filter(|id| id.param().is_drawn() && continuous(*id));
     let told: Vec<(ParamId, String)> = drawn.filter_map(|id| Some((id, reached(id)?))).take(MOST_LIMITS).collect();
@@ -214,8 +231,15 @@ fn continuous(id: ParamId) -> bool {
     !matches!(id.param().unit, Unit::Count | Unit::Choice(_)) && id.kind != K::PalletsSpacesSpanned
 }
 
+/// How far a value can go.
+struct Limit {
+    si: f64,
+    /// As said: `at most 5 deg`.
+    text: String,
+}
+
 /// How far `id` can go from the value `free`, at which the fault is mended, toward what is stated.
-fn limit(stated: &Values, gone: Gone<'_>, id: ParamId, free: f64) -> Option<String> {
+fn limit(stated: &Values, gone: Gone<'_>, id: ParamId, free: f64) -> Option<Limit> {
     let row = id.param();
     if !continuous(id) {
         return None;
@@ -239,7 +263,7 @@ fn limit(stated: &Values, gone: Gone<'_>, id: ParamId, free: f64) -> Option<Stri
         }
     }
     if (good - free).abs() < 1e-5 * (asked - free).abs() {
-        return Some(format!("{} only", exactly(id, free)));
+        return Some(Limit { si: free, text: format!("{} only", exactly(id, free)) });
     }
     // Rounded to the side on which it is sound.
     let steps = 10_f64.powi(if row.unit == Unit::Millimetre { 4 } else { 3 });
@@ -247,5 +271,6 @@ fn limit(stated: &Values, gone: Gone<'_>, id: ParamId, free: f64) -> Option<Stri
     let rounded = row.unit.to_si(if asked > free { scaled.floor() } else { scaled.ceil() } / steps);
     let within = if asked > free { rounded >= free } else { rounded <= free };
     let shown = exactly(id, if within && mends(rounded) { rounded } else { good });
-    Some(if asked > free { format!("at most {shown}") } else { format!("at least {shown}") })
+    let text = if asked > free { format!("at most {shown}") } else { format!("at least {shown}") };
+    Some(Limit { si: good, text })
 }

@@ -3,6 +3,7 @@
 
 use movement::{Diagnostic, ParamId, Values};
 use parts::{build, build_tersely};
+use std::collections::BTreeSet;
 
 /// A plain movement, invented, with further values in the units of their rows.
 fn stated(changes: &[(&str, f64)]) -> Values {
@@ -86,6 +87,28 @@ fn a_value_derived_out_of_its_range_names_what_it_follows_from() {
     assert_eq!(fault.value.as_deref(), Some("3 mm"));
 }
 
+/// A drop that leaves a stone no breadth, width nor face is one fault in one sentence; what to do names both statements,
+/// the one that is less far off first.
+#[test]
+fn values_out_of_range_for_one_cause_are_one_fault() {
+    let mut statement = movement::read("demo", include_str!("../../beatwright/demo.toml")).statement;
+    statement.set_all(&["pallets.entry.drop_deg=7.5"]).unwrap();
+    let v = statement.values;
+    let terse = build_tersely(&v).map(|_| ()).unwrap_err();
+    assert!(terse.len() > 1 && terse.iter().all(|f| f.code == "derived-out-of-range"), "{terse:?}");
+    let found = faults(&v);
+    let [fault] = &found[..] else { panic!("{found:#?}") };
+    let said = "pallets.entry.drop_deg = 7.5 deg and pallets.placing_ratio = 0.25 do not go together: \
+                pallets.entry.breadth_deg would be ";
+    assert!(fault.message.starts_with(said), "{}", fault.message);
+    assert_eq!((&fault.value, &fault.allowed), (&None, &None));
+    let hint = fault.hint.as_ref().unwrap();
+    let most = number_after(hint, "pallets.entry.drop_deg can be at most ");
+    assert!(most > 0.0 && most < 7.5 && hint.contains("or pallets.placing_ratio can be "), "{hint}");
+    // Every value that would be out of its range is among what it is about.
+    assert!(terse.iter().all(|f| fault.about.contains(&f.about[0])), "{fault:?}");
+}
+
 /// Without the search for limits the same codes come out.
 #[test]
 fn terse_faults_have_the_same_codes() {
@@ -95,7 +118,7 @@ fn terse_faults_have_the_same_codes() {
         &[("pallets.lock_deg", 1.5), ("pallets.entry.lift_deg", 8.5), ("pallets.exit.lift_deg", 8.0)],
     ] {
         let v = stated(changes);
-        let codes = |faults: Vec<Diagnostic>| faults.iter().map(|f| f.code).collect::<Vec<_>>();
+        let codes = |faults: Vec<Diagnostic>| faults.iter().map(|f| f.code).collect::<BTreeSet<_>>();
         assert_eq!(codes(faults(&v)), codes(build_tersely(&v).map(|_| ()).unwrap_err()));
     }
 }

@@ -181,7 +181,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
                 deg(beat.total_lock_rad)
             );
             of.push(
-                fault("safety-lock-used-up", message, ORDER_SOURCE, &[moves, "bankings.*.open_mm"], Some(pallet)),
+                fault("safety-lock-used-up", message, ORDER_SOURCE, &[moves, "pallets.*.stone_out_mm"], Some(pallet)),
                 Some(path),
                 None,
                 deg(freedom - beat.total_lock_rad),
@@ -218,7 +218,13 @@ pub(super) fn at_rest(action: &Action, out: &mut Vec<Finding>) {
         deg(entry),
         deg(exit)
     );
-    let mut f = fault("rests-outside-notch", message, GEOMETRY, &["roller.turn_deg", "fork.bend_mm"], None);
+    let mut f = fault(
+        "rests-outside-notch",
+        message,
+        GEOMETRY,
+        &["roller.turn_deg", "bankings.entry.open_mm", "bankings.exit.open_mm"],
+        None,
+    );
     f.figure = FigureId::from_path("out_of_beat_deg");
     f.found = f.figure.and_then(|id| id.value(action));
     out.push(f);

@@ -148,7 +148,7 @@ pub(super) fn of_beat(of: &mut Beat<'_>) {
                 "stone-strikes-tooth",
                 message,
                 BANKED_SOURCE,
-                &["pallets.*.stone_thicker_mm", "wheel.back_lean_deg"],
+                &["pallets.*.stone_thicker_mm", "pallets.*.stone_spread_mm"],
                 Some(pallet),
             ),
             Some("rear_freedom_um"),

@@ -81,7 +81,7 @@ fn findings(loaded: &Loaded, instants: &[Instant]) -> Vec<FindingRow> {
         pallet: f.pallet.map(|p| p.name().to_owned()),
         figure: f.figure.map(|id| id.to_string()),
         moved_by: f.moved_by.iter().map(ToString::to_string).collect(),
-        place_mm: f.place_m.or_else(|| place_of(loaded, f)).map(mm),
+        place_mm: f.place_m.map(mm),
         instants: struck(&loaded.build.parts, f, instants).iter().map(|r| [r.start as u32, r.end as u32]).collect(),
         group: group as u32,
     })
@@ -104,29 +104,6 @@ fn unnumbered(sentence: &str, parts: &parts::Parts) -> String {
         }
     }
     out
-}
-
-/// Where a finding without a place of its own is looked at: the part that moves it first, the lever on the banking of
-/// the pallet concerned.
-fn place_of(loaded: &Loaded, f: &action::Finding) -> Option<Vector> {
-    let (parts, movement) = (&loaded.build.parts, &loaded.build.movement);
-    let pallet = f.pallet.unwrap_or(Pallet::Entry);
-    let lever = parts.lever_pose(loaded.action.bankings_rad[pallet].filter(|_| f.pallet.is_some()).unwrap_or(0.0));
-    let on_fork = |reach_m: f64| lever.point(parts.lever.fork_axis * reach_m);
-    let path = f.moved_by.first()?.to_string();
-    let (part, _) = path.split_once('.')?;
-    Some(match part {
-        "bankings" => {
-            let edges = &parts.bankings[pallet].profile.edges;
-            edges.iter().map(|e| e.at(0.0) + e.at(0.5)).sum::<Vector>() / (2 * edges.len().max(1)) as f64
-        }
-        "guard" => on_fork(movement.si(K::GuardReach)),
-        "fork" | "jewel" | "balance" => on_fork(movement.si(K::ForkLength)),
-        "roller" => parts.centres.balance_m,
-        "pallets" | "lever" => lever.point(parts.lever.stones[pallet].locking_corner_m),
-        "wheel" | "centres" => parts.centres.wheel_m,
-        _ => return None,
-    })
 }
 
 fn figure(loaded: &Loaded, id: FigureId) -> FigureRow {
