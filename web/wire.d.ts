@@ -259,6 +259,10 @@ findings: Array<FindingRow>,
  */
 figures: Array<FigureRow>, 
 /**
+ * What it does in time.
+ */
+running: Running, 
+/**
  * Every parameter's value.
  */
 values: Array<ValueRow>, 
@@ -425,6 +429,69 @@ instants: Array<[number, number]>,
  * Number of the group of like findings it belongs to.
  */
 group: number, };
+export type Running = { 
+/**
+ * What became of the motion, by its name.
+ */
+outcome: string, 
+/**
+ * The same as a sentence without a full stop.
+ */
+sentence: string, 
+/**
+ * Whether it goes on.
+ */
+runs: boolean, 
+/**
+ * Figures of the steady motion; none where there is none.
+ */
+figures: Array<MotionFigure>, 
+/**
+ * Where the energy of a beat goes, the drive first; empty where there is no steady motion.
+ */
+ledger: Array<LedgerRow>, 
+/**
+ * Masses, torques and surfaces that nobody stated, by path.
+ */
+defaults: Array<string>, };
+export type MotionFigure = { 
+/**
+ * Its path, which ends in its unit.
+ */
+path: string, 
+/**
+ * The same in words.
+ */
+name: string, 
+/**
+ * Unit of its value.
+ */
+unit: string, 
+/**
+ * Decimals shown.
+ */
+decimals: number, 
+/**
+ * What it is, one line.
+ */
+definition: string, 
+/**
+ * Its value; nothing where the motion does not have it.
+ */
+value: number | null, };
+export type LedgerRow = { 
+/**
+ * The place.
+ */
+place: string, 
+/**
+ * Energy of a mean beat.
+ */
+nj_per_beat: number, 
+/**
+ * The same as a part of what the train gives.
+ */
+share_ratio: number, };
 export type FigureRow = { 
 /**
  * Path.

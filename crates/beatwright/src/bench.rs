@@ -6,6 +6,7 @@ mod curve;
 mod definitions;
 mod handles;
 mod outlines;
+mod running;
 mod server;
 mod sheet;
 mod wire;

@@ -5,7 +5,7 @@ mod outcome;
 mod report;
 mod text;
 
-use motion::{Beat, Dynamics, Ending, Machine, Motion, NotSteady, Options, Setting, State, Steady, beats};
+use motion::{Beat, Dynamics, Ending, Machine, Motion, NotSteady, Options, Setting, State, beats};
 use movement::{Pallet, ParamKind as K};
 
 use crate::cli::MotionArgs;
@@ -32,7 +32,13 @@ pub fn motion(args: &MotionArgs) -> Result<Status, Stop> {
     let report = match (args.from_rest, args.beats) {
         (true, count) => from_rest(&loaded, &machine, count.map_or(FROM_REST, |n| n as usize), history.as_mut())?,
         (false, Some(count)) => played(&loaded, &machine, count as usize, history.as_mut()),
-        (false, None) => sought(&loaded, &machine, history.as_mut())?,
+        (false, None) => {
+            let report = sought(&loaded, false)?;
+            if let (Some(history), Some(steady)) = (history.as_mut(), &report.steady) {
+                history.follow(&machine, &steady.state, 2);
+            }
+            report
+        }
     };
     emit(&if args.json {
         report.json()
@@ -70,26 +76,25 @@ pub fn setting(movement: &movement::Movement) -> Setting {
     }
 }
 
-/// The motion that repeats itself.
-fn sought<'a>(loaded: &'a Loaded, machine: &Machine, history: Option<&mut History>) -> Result<Report<'a>, Stop> {
+/// The motion that repeats itself. Why there is none is not looked into where the answer is to be `quick`.
+pub fn sought(loaded: &Loaded, quick: bool) -> Result<Report<'_>, Stop> {
     if !loaded.build.parts.wheel.alike() {
         return Err(Stop::problem(
             "a steady motion is only sought of like teeth on a true wheel",
             "give --beats to play a number of beats",
         ));
     }
-    let found = machine.steady(options(2));
-    let report = Report::new(loaded, &found.as_ref().map_or_else(Found::NotSteady, Found::Steady), machine);
-    Ok(match found {
+    let machine = machine(loaded)?;
+    Ok(match machine.steady(options(2)) {
         Ok(steady) => {
-            if let Some(history) = history {
-                history.follow(machine, &steady.state, 2);
-            }
+            let report = Report::new(loaded, &Found::Steady(&steady), &machine);
             let ledger = Ledger { work_j: steady.work_j, change_j: steady.energy_change_j, beats: Some(2) };
-            let Steady { beats, .. } = steady;
-            Report { ledger: Some(ledger), beats: beats.to_vec(), steady: Some(steady), ..report }
+            Report { ledger: Some(ledger), beats: steady.beats.to_vec(), steady: Some(steady), ..report }
         }
-        Err(why) => Report { ledger: why.motion().map(Ledger::of), ..report },
+        Err(_) if quick => Report::unknown(loaded),
+        Err(why) => {
+            Report { ledger: why.motion().map(Ledger::of), ..Report::new(loaded, &Found::NotSteady(&why), &machine) }
+        }
     })
 }
 

@@ -187,6 +187,8 @@ pub struct Sheet {
     pub findings: Vec<FindingRow>,
     /// Every figure.
     pub figures: Vec<FigureRow>,
+    /// What it does in time.
+    pub running: Running,
     /// Every parameter's value.
     pub values: Vec<ValueRow>,
     /// Where a bench move can be taken hold of on the drawing.
@@ -197,6 +199,51 @@ pub struct Sheet {
     pub curves: Vec<ContactCurve>,
     /// Number of combinations of displaced pivots tried; nothing where none were.
     pub sideshake_combinations: Option<u32>,
+}
+
+/// What the escapement does in time.
+#[derive(Serialize, TS, Clone, Debug)]
+pub struct Running {
+    /// What became of the motion, by its name.
+    pub outcome: String,
+    /// The same as a sentence without a full stop.
+    pub sentence: String,
+    /// Whether it goes on.
+    pub runs: bool,
+    /// Figures of the steady motion; none where there is none.
+    pub figures: Vec<MotionFigure>,
+    /// Where the energy of a beat goes, the drive first; empty where there is no steady motion.
+    pub ledger: Vec<LedgerRow>,
+    /// Masses, torques and surfaces that nobody stated, by path.
+    pub defaults: Vec<String>,
+}
+
+/// A figure of the steady motion.
+#[derive(Serialize, TS, Clone, Debug)]
+pub struct MotionFigure {
+    /// Its path, which ends in its unit.
+    pub path: String,
+    /// The same in words.
+    pub name: String,
+    /// Unit of its value.
+    pub unit: String,
+    /// Decimals shown.
+    pub decimals: u8,
+    /// What it is, one line.
+    pub definition: String,
+    /// Its value; nothing where the motion does not have it.
+    pub value: Option<f64>,
+}
+
+/// What one place takes of the energy of a beat.
+#[derive(Serialize, TS, Clone, Debug)]
+pub struct LedgerRow {
+    /// The place.
+    pub place: String,
+    /// Energy of a mean beat.
+    pub nj_per_beat: f64,
+    /// The same as a part of what the train gives.
+    pub share_ratio: f64,
 }
 
 /// What a part turns with.
@@ -472,6 +519,9 @@ mod tests {
             ShockRow,
             StopRow,
             FindingRow,
+            Running,
+            MotionFigure,
+            LedgerRow,
             FigureRow,
             ValueRow,
             Handle,

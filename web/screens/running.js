@@ -1,0 +1,58 @@
+// @ts-check
+// What the escapement does in time: amplitude, rate and the other figures of the steady motion with what has changed, and
+// where the energy of a beat goes.
+import { html } from "../html.js";
+import { before, sheet } from "../state.js";
+import { number, signed } from "../units.js";
+
+/** @import { LedgerRow, MotionFigure, Running } from "../wire" */
+
+/** Difference to the state before, as text; empty where there is none. @param {MotionFigure} figure @param {Running | null} was */
+function changeOf(figure, was) {
+  const old = was?.figures.find((f) => f.path === figure.path)?.value ?? null;
+  if (old === null || figure.value === null) return "";
+  const text = signed(figure.value - old, figure.decimals);
+  return Number(text.replace("\u2212", "-")) === 0 ? "" : text;
+}
+
+/** @param {MotionFigure} figure */
+const shown = ({ unit, value, decimals }) => (unit === "s/d" && value !== null ? signed(value, decimals) : number(value, decimals));
+
+/** @param {{ figure: MotionFigure, was: Running | null }} props */
+function Line({ figure, was }) {
+  const change = changeOf(figure, was);
+  return html`<tr title=${figure.definition}>
+    <th scope="row">${figure.name}</th>
+    <td class="number">${shown(figure)}${change && html`<span class="change"><span class="unseen">changed by </span>${change}</span>`}</td>
+    <td class="unit">${figure.unit}</td>
+  </tr>`;
+}
+
+/** Where the energy goes: a bar for each place, as long as its part of what the train gives. @param {{ rows: LedgerRow[] }} props */
+function Ledger({ rows }) {
+  const [drive, ...places] = rows;
+  const spent = places.filter((row) => row.share_ratio > 0.0005).sort((a, b) => b.share_ratio - a.share_ratio);
+  const most = Math.max(...spent.map((row) => row.share_ratio));
+  return html`<table class="ledger">
+    <caption>Of ${number(drive.nj_per_beat, 1)} nJ that the train gives in a beat</caption>
+    <tbody>${spent.map((row) => html`<tr key=${row.place}>
+      <th scope="row">${row.place}</th>
+      <td class="bar"><span style=${{ width: `${(100 * row.share_ratio) / most}%` }}></span></td>
+      <td class="number">${number(100 * row.share_ratio, 1)} %</td>
+    </tr>`)}</tbody>
+  </table>`;
+}
+
+export function MotionFigures() {
+  const now = sheet.value?.running;
+  if (!now) return null;
+  const was = before.value?.running ?? null;
+  const { defaults, figures, ledger, runs, sentence } = now;
+  return html`<section class="running" aria-label="Motion">
+    ${!runs && html`<p class="outcome">${sentence[0].toUpperCase() + sentence.slice(1)}.</p>`}
+    ${figures.length > 0 && html`<table class="in-motion"><tbody>${figures.map((figure) => html`<${Line} key=${figure.path} figure=${figure} was=${was} />`)}</tbody></table>`}
+    ${ledger.length > 0 && html`<${Ledger} rows=${ledger} />`}
+    ${defaults.length > 0 && html`<details><summary>A prediction; ${defaults.length} of its masses, torques and surfaces are defaults</summary>
+      <p class="legend">State what you know of ${defaults.join(", ")}.</p></details>`}
+  </section>`;
+}
