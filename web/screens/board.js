@@ -65,6 +65,9 @@ function onRibbon(event) {
   goTo(Math.round(Number(first) + along * (Number(end) - 1 - Number(first))));
 }
 
+/** Past the statement, for whoever goes by keyboard: the first stop, seen while it has the focus. */
+const toRibbon = () => /** @type {HTMLElement | null} */ (document.querySelector(".ribbon"))?.focus();
+
 /** The whole page. */
 export function Board() {
   useEffect(() => {
@@ -84,6 +87,7 @@ export function Board() {
     };
   }, []);
   return html`<main class="board">
+    <button class="word skip" onClick=${toRibbon}>to the moment of the oscillation</button>
     <${Margin} side="left" />
     <div class="middle"><${Paper} /><${Title} /></div>
     <${Ribbon} />
