@@ -10,6 +10,9 @@ use crate::runner::Options;
 
 /// Amplitude at which the search begins, rad: 270 deg, common practice, no source.
 const BEGIN_RAD: f64 = 1.5 * PI;
+/// The search begins with the slope that the balance's losses alone would give times this, a ratio: chosen, since an escapement
+/// gives the less the larger the amplitude, in `tests/oracle.rs` by about as much again.
+const BEGIN_SLOPE_RATIO: f64 = 2.0;
 /// Maps of two beats after which the search is given up.
 const MOST_MAPS: usize = 60;
 /// Amplitudes are found to this, rad: a ten-thousandth of a degree, chosen a thousand times finer than is measured.
@@ -78,8 +81,8 @@ impl Machine {
     /// Finds the steady motion near an amplitude of 270 deg, teeth alike.
     ///
     /// The map of two beats is one of amplitudes: at the balance's extreme wheel and lever rest. Its fixed point is
-    /// sought in the square of the amplitude, in which it is nearly straight, first by the slope that the balance's losses
-    /// alone would give, then by secants.
+    /// sought in the square of the amplitude, in which it is nearly straight, first by twice the slope that the balance's
+    /// losses alone would give, then by secants.
     ///
     /// # Errors
     /// [`NotSteady`], with what was played.
@@ -90,7 +93,7 @@ impl Machine {
         let balance = &self.dynamics.balance;
         let mut at = BEGIN_RAD * BEGIN_RAD;
         let mut before: Option<(f64, f64)> = None;
-        let mut slope = (-TAU / balance.quality_ratio(BEGIN_RAD)).exp_m1();
+        let mut slope = BEGIN_SLOPE_RATIO * (-TAU / balance.quality_ratio(BEGIN_RAD)).exp_m1();
         for maps in 1..=MOST_MAPS {
             let amplitude_rad = at.sqrt();
             let from = self.locked(Pallet::Entry, amplitude_rad).ok_or(NotSteady::DoesNotLock)?;
