@@ -147,7 +147,7 @@ fn what_is_not_steady_is_an_answer_with_a_reason() {
         ("bankings.run_deg=-0.9", "does-not-lock", "no tooth rests on a stone"),
         ("balance.quality_ratio=3", "stops", "tooth on"),
         ("wheel.torque_un_m=3", "knocks", "meets the fork from behind"),
-        ("wheel.torque_un_m=0", "out-of-step", "advances by 0.00 teeth"),
+        ("wheel.torque_un_m=0", "out-of-step", "no tooth passes"),
         ("pallets.lock_deg=-1", "does-not-enter", "outside the notch"),
     ] {
         let o = run(&["demo", "--set", set]);

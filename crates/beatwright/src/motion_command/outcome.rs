@@ -160,6 +160,8 @@ fn ended(motion: &Motion) -> Outcome {
 fn out_of_step(teeth: f64) -> String {
     if teeth.round() == 1.0 {
         "out of step: after two beats the lever is not where it was".to_owned()
+    } else if teeth.abs() < 0.5 {
+        "out of step: the balance swings, and no tooth passes".to_owned()
     } else {
         format!("out of step: in two beats the wheel advances by {teeth:.2} teeth, and not by one")
     }

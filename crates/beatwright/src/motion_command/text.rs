@@ -104,8 +104,8 @@ fn ledger_table(ledger: &Ledger) -> String {
     table.set_header([of, "nJ", "% of the train's"]);
     let mut row = |name: &str, work_j: f64| {
         let (whole, beat) = ledger.nj(work_j);
-        let part = if drive_j > 0.0 { format!("{:.1}", 100.0 * work_j / drive_j) } else { "-".to_owned() };
-        table.add_row([name.to_owned(), format!("{:.3}", beat.unwrap_or(whole)), part]);
+        let part = (drive_j > 0.0).then(|| 100.0 * work_j / drive_j);
+        table.add_row([name.to_owned(), fixed(Some(beat.unwrap_or(whole)), 3), fixed(part, 1)]);
     };
     for place in Place::ALL {
         row(place.name(), ledger.work_j[*place as usize]);
