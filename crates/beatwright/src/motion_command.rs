@@ -92,9 +92,7 @@ pub fn sought(loaded: &Loaded, quick: bool) -> Result<Report<'_>, Stop> {
             Report { ledger: Some(ledger), beats: steady.beats.to_vec(), steady: Some(steady), ..report }
         }
         Err(_) if quick => Report::unknown(loaded),
-        Err(why) => {
-            Report { ledger: why.motion().map(Ledger::of), ..Report::new(loaded, &Found::NotSteady(&why), &machine) }
-        }
+        Err(why) => Report::new(loaded, &Found::NotSteady(&why), &machine),
     })
 }
 

@@ -53,13 +53,15 @@ impl Beat {
             Event::Advances { t_s } => first(&mut self.advance_s, t_s),
             Event::Shock(Shock { t_s, meeting, faces, drives_balance, .. }) => match meeting {
                 Meeting::JewelFork if self.unlocking_s.is_none() => self.unlocking_s = Some(t_s),
-                // Blows that hold the balance back are of the same unlocking.
-                Meeting::JewelFork if drives_balance => first(&mut self.catch_s, t_s),
+                // Blows that hold the balance back are of the same unlocking, and so are those of a lever that was thrown
+                // ahead: the wheel does not drive it yet.
+                Meeting::JewelFork if drives_balance && self.advance_s.is_some() => first(&mut self.catch_s, t_s),
                 Meeting::ToothEntry | Meeting::ToothExit => {
                     let own = (meeting == Meeting::ToothEntry) == (self.pallet == Pallet::Entry);
                     if !own {
                         first(&mut self.drop_s, t_s);
-                    } else if faces[1] != Face::StoneLocking && self.advance_s.is_some() {
+                    } else if !matches!(faces[1], Face::StoneLocking | Face::LockingCorner) && self.advance_s.is_some()
+                    {
                         first(&mut self.impulse_s, t_s);
                     }
                 }

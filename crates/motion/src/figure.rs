@@ -150,7 +150,7 @@ pub const FIGURES: &[Figure] = &[
     Figure {
         path: "amplitude_heard_to_drop_deg",
         unit: FigureUnit::Degree,
-        definition: "Amplitude as it is read from the sound by the lift at the balance, from the first shock to the drop",
+        definition: "Amplitude as it is read from the sound by `balance.lift_deg`, as stated or by default, from the first shock to the drop",
         value: |s, of| Some(of.hear(s, Shock::Drop)?.amplitude_rad?.value_si),
     },
     Figure {

@@ -15,6 +15,8 @@ const BEGIN_RAD: f64 = 1.5 * PI;
 const BEGIN_SLOPE_RATIO: f64 = 2.0;
 /// Maps of two beats after which the search is given up.
 const MOST_MAPS: usize = 60;
+/// Nearer than this to an amplitude from which it does not go on it is taken not to either, rad: 0.06 deg, chosen.
+const STOPS_RAD: f64 = 1e-3;
 /// Amplitudes are found to this, rad: a ten-thousandth of a degree, chosen a thousand times finer than is measured.
 const FOUND_RAD: f64 = 1.7e-6;
 
@@ -93,16 +95,24 @@ impl Machine {
         let balance = &self.dynamics.balance;
         let mut at = BEGIN_RAD * BEGIN_RAD;
         let mut before: Option<(f64, f64)> = None;
+        // An amplitude from which it does not go on.
+        let mut stops: Option<(f64, NotSteady)> = None;
         let mut slope = BEGIN_SLOPE_RATIO * (-TAU / balance.quality_ratio(BEGIN_RAD)).exp_m1();
         for maps in 1..=MOST_MAPS {
             let amplitude_rad = at.sqrt();
             let from = self.locked(Pallet::Entry, amplitude_rad).ok_or(NotSteady::DoesNotLock)?;
             let motion = self.play(&from, 2, options);
-            if motion.ending != Ending::Played {
-                return Err(NotSteady::Ended(Box::new(motion)));
-            }
-            if !self.in_step(&from, &motion.state) {
-                return Err(NotSteady::OutOfStep(Box::new(motion)));
+            let played = motion.ending == Ending::Played;
+            if !played || !self.in_step(&from, &motion.state) {
+                let motion = Box::new(motion);
+                let why = if played { NotSteady::OutOfStep(motion) } else { NotSteady::Ended(motion) };
+                // Perhaps it was a step too far down: half the way back to where two beats were played.
+                match before.map(|(old, _)| old.sqrt()).filter(|old_rad| old_rad - amplitude_rad > STOPS_RAD) {
+                    Some(old_rad) => at = (0.5 * (amplitude_rad + old_rad)).powi(2),
+                    None => return Err(why),
+                }
+                stops = Some((amplitude_rad, why));
+                continue;
             }
             let change = motion.state.balance_rad * motion.state.balance_rad - at;
             let change_rad = motion.state.balance_rad.abs() - amplitude_rad;
@@ -116,7 +126,14 @@ impl Machine {
                 }
             }
             // No further at once than to half the amplitude: the slope is that of where it is.
-            let next = (at - change / slope).max(0.25 * at);
+            let mut next = (at - change / slope).max(0.25 * at);
+            if let Some((stops_rad, why)) = stops.take() {
+                if amplitude_rad - stops_rad < STOPS_RAD && change < 0.0 {
+                    return Err(why);
+                }
+                next = next.max((0.5 * (stops_rad + amplitude_rad)).powi(2));
+                stops = Some((stops_rad, why));
+            }
             if (next.sqrt() - amplitude_rad).abs() < FOUND_RAD {
                 let played = beats(&motion.events, Pallet::Entry);
                 let &[first, second] = played.as_slice() else { return Err(NotSteady::OutOfStep(Box::new(motion))) };

@@ -77,7 +77,11 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
                 change_rad.to_degrees()
             ),
         ),
-        Found::NotSteady(NotSteady::Ended(motion)) => ended(motion),
+        // Told from a usual amplitude on, not from where the search was.
+        Found::NotSteady(NotSteady::Ended(motion)) => {
+            let usual = machine.locked(Pallet::Entry, BEGIN_RAD).map(|from| machine.play(&from, TRIAL, options(TRIAL)));
+            ended(usual.as_ref().filter(|usual| usual.ending != Ending::Played).unwrap_or(motion))
+        }
         Found::Played(motion) if motion.ending == Ending::Played => {
             Outcome { code: "played", words: format!("played for {}", time(motion)), runs: true }
         }

@@ -137,9 +137,13 @@ impl<'a> Report<'a> {
         Value::Object(figures.collect::<Map<_, _>>())
     }
 
-    /// Of a steady motion one line for each figure, each instant and each place of the ledger; else one line for each beat.
+    /// Of beats one line for each; else one line for the outcome and, of a steady motion, for each figure, each instant and
+    /// each place of the ledger.
     pub fn csv(&self) -> String {
-        let Some(ledger) = self.ledger.as_ref().filter(|_| self.steady.is_some()) else { return self.beats_csv() };
+        let Some(ledger) = self.ledger.as_ref().filter(|_| self.steady.is_some()) else {
+            let alone = format!("figure,value,unit\noutcome,{},\n", self.outcome.code);
+            return if self.beats.is_empty() { alone } else { self.beats_csv() };
+        };
         let mut text = format!("figure,value,unit\noutcome,{},\n", self.outcome.code);
         for (f, v) in self.figures() {
             text.push_str(&format!("{},{},{}\n", f.path, field(v), f.unit.sign()));

@@ -10,6 +10,13 @@ impl Report<'_> {
     /// Outcome, figures, instants, energy, and what they rest on.
     pub fn text(&self) -> String {
         let mut text = format!("{}: {}\n", self.loaded.statement.name, self.outcome.words);
+        let faults = self.loaded.findings.iter().filter(|f| f.gravity == action::Gravity::Fault).count();
+        if faults > 0 {
+            text.push_str(&format!(
+                "`beatwright check` finds {faults} fault{} in the action.\n",
+                if faults > 1 { "s" } else { "" }
+            ));
+        }
         if self.steady.is_some() {
             text.push_str(&format!("\n{}\n", self.figure_table()));
         }
@@ -25,7 +32,7 @@ impl Report<'_> {
 
     fn figure_table(&self) -> String {
         let mut table = bare_table();
-        table.set_header(["in steady motion", "found", "unit"]);
+        table.set_header([if self.outcome.runs { "in steady motion" } else { "as it goes" }, "found", "unit"]);
         for (figure, value) in self.figures() {
             let gains = figure.unit == FigureUnit::SecondPerDay && value.is_some_and(|v| v > 0.0);
             let shown = format!("{}{}", if gains { "+" } else { "" }, fixed(value, figure.unit.decimals()));
