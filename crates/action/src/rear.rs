@@ -5,7 +5,7 @@ use parts::{Body, Face, Parts};
 use plane::{Edge, Gap, Pose, Profile, Vector, smallest_gap};
 
 use crate::curve::Scratch;
-use crate::pallet::{PalletAction, sample_between};
+use crate::pallet::{NOTHING_RAD, PalletAction, sample_between};
 
 /// The nearest approach of a stone's back to the teeth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,6 +37,11 @@ pub(crate) fn rear_freedom(
     let pallet = own.pallet;
     let pitch_rad = parts.wheel.pitch_rad();
     let reached_rad = (own.banking_rad.min(other.banking_rad), own.banking_rad.max(other.banking_rad));
+    // A tooth may land at a lever angle beyond the banking of the other pallet, where the lever does not come to let go.
+    let lands = |on: &PalletAction| {
+        let (low_rad, high_rad) = reached_rad;
+        on.lands() && (low_rad - NOTHING_RAD..=high_rad + NOTHING_RAD).contains(&on.landing.lever_rad)
+    };
     let mut best: Option<RearFreedom> = None;
     let mut look = |lever_rad: f64, wheel_rad: f64, scratch: &mut Scratch| {
         if let Some(g) = gap_behind(parts, pallet, own.tooth, lever_rad, wheel_rad, scratch)
@@ -52,14 +57,14 @@ pub(crate) fn rear_freedom(
     for c in sample_between(parts, other, SAMPLES, reached_rad) {
         look(c.lever_rad, from_other(c.wheel_rad), scratch);
     }
-    if other.lands() {
+    if lands(other) {
         look(other.landing.lever_rad, fallen_rad, scratch);
     }
     // On this pallet: the tooth that was let go is one pitch ahead of the one that has landed.
     for c in sample_between(parts, own, SAMPLES, reached_rad) {
         look(c.lever_rad, c.wheel_rad - pitch_rad, scratch);
     }
-    if own.lands() {
+    if lands(own) {
         look(own.landing.lever_rad, own.landing.wheel_rad - pitch_rad, scratch);
     }
     best

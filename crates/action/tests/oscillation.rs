@@ -107,7 +107,10 @@ fn stopped(v: &Values) -> Result<(), TestCaseError> {
     }
     let [entry, exit] = [action.bankings_rad.entry, action.bankings_rad.exit].map(|b| b.unwrap_or(0.0));
     for rear in action.rear.iter().flatten() {
-        prop_assert!((entry.min(exit) - 1e-8..=entry.max(exit) + 1e-8).contains(&rear.lever_rad), "{rear:?}");
+        prop_assert!(
+            (entry.min(exit) - 1e-8..=entry.max(exit) + 1e-8).contains(&rear.lever_rad),
+            "{rear:?}, bankings {entry} {exit}"
+        );
     }
     let at = turned.stop.as_ref().map(|stop| stop.at);
     if let (Some(Halt::OnBanking { banking }), Some(last)) = (at, turned.instants.last()) {
