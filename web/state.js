@@ -59,7 +59,7 @@ export async function askForSheet() {
 function completed(now, was) {
   if (!was) return now;
   const handles = was.handles.map((h) => now.handles.find((n) => n.path === h.path) ?? h);
-  return { ...now, handles, values: was.values, curves: was.curves };
+  return { ...now, handles, values: was.values, curves: was.curves, running: was.running };
 }
 
 /** Not every browser has it. @type {(act: () => void, how: { timeout: number }) => unknown} */

@@ -25,8 +25,8 @@ beat: number,
  */
 sideshake: boolean, 
 /**
- * Whether to send only what is drawn, while something is held: handles of what is overridden, no values and
- * no contact curves.
+ * Whether to send only what is drawn, while something is held: handles of what is overridden, no values, no
+ * contact curves and no motion.
  */
 brief: boolean, } | { "ask": "rewrite", 
 /**
@@ -259,9 +259,9 @@ findings: Array<FindingRow>,
  */
 figures: Array<FigureRow>, 
 /**
- * What it does in time.
+ * What it does in time; nothing where only what is drawn is wanted.
  */
-running: Running, 
+running: Running | null, 
 /**
  * Every parameter's value.
  */

@@ -33,7 +33,7 @@ pub fn motion(args: &MotionArgs) -> Result<Status, Stop> {
         (true, count) => from_rest(&loaded, &machine, count.map_or(FROM_REST, |n| n as usize), history.as_mut())?,
         (false, Some(count)) => played(&loaded, &machine, count as usize, history.as_mut()),
         (false, None) => {
-            let report = sought(&loaded, false)?;
+            let report = sought(&loaded)?;
             if let (Some(history), Some(steady)) = (history.as_mut(), &report.steady) {
                 history.follow(&machine, &steady.state, 2);
             }
@@ -76,8 +76,8 @@ pub fn setting(movement: &movement::Movement) -> Setting {
     }
 }
 
-/// The motion that repeats itself. Why there is none is not looked into where the answer is to be `quick`.
-pub fn sought(loaded: &Loaded, quick: bool) -> Result<Report<'_>, Stop> {
+/// The motion that repeats itself.
+pub fn sought(loaded: &Loaded) -> Result<Report<'_>, Stop> {
     if !loaded.build.parts.wheel.alike() {
         return Err(Stop::problem(
             "a steady motion is only sought of like teeth on a true wheel",
@@ -91,7 +91,6 @@ pub fn sought(loaded: &Loaded, quick: bool) -> Result<Report<'_>, Stop> {
             let ledger = Ledger { work_j: steady.work_j, change_j: steady.energy_change_j, beats: Some(2) };
             Report { ledger: Some(ledger), beats: steady.beats.to_vec(), steady: Some(steady), ..report }
         }
-        Err(_) if quick => Report::unknown(loaded),
         Err(why) => Report::new(loaded, &Found::NotSteady(&why), &machine),
     })
 }

@@ -9,9 +9,9 @@ use crate::motion_command::sought;
 use crate::output::Stop;
 use crate::tables::words;
 
-/// The motion of a movement. While a part is held (`brief`) what is not steady is not looked into.
-pub fn running(loaded: &Loaded, brief: bool) -> Running {
-    match sought(loaded, brief) {
+/// The motion of a movement.
+pub fn running(loaded: &Loaded) -> Running {
+    match sought(loaded) {
         Ok(report) => {
             let drive_j = report.ledger.as_ref().map_or(0.0, |l| l.work_j[Place::Drive as usize]);
             let steady = report.steady.is_some();

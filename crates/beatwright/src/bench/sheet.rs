@@ -58,7 +58,7 @@ pub fn sheet(loaded: &Loaded, wanted: &Wanted) -> Sheet {
             .map(|stop| StopRow { name: stop.name().to_owned(), message: unnumbered(&stop.to_string(), parts) }),
         bankings_deg: [bankings.entry, bankings.exit].map(|b| b.map(f64::to_degrees)),
         findings: findings(loaded, &turned.instants),
-        running: running(loaded, !whole),
+        running: whole.then(|| running(loaded)),
         figures: FigureId::all().map(|id| figure(loaded, id)).collect(),
         values: if whole { values.collect() } else { Vec::new() },
         handles: handles(&loaded.statement.values, &loaded.build, wanted.held.as_deref()),

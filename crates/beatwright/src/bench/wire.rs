@@ -23,8 +23,8 @@ pub enum Ask {
         beat: u32,
         /// Whether to try the sideshake too.
         sideshake: bool,
-        /// Whether to send only what is drawn, while something is held: handles of what is overridden, no values and
-        /// no contact curves.
+        /// Whether to send only what is drawn, while something is held: handles of what is overridden, no values, no
+        /// contact curves and no motion.
         brief: bool,
     },
     /// Write values into a movement file, its comments kept.
@@ -187,8 +187,8 @@ pub struct Sheet {
     pub findings: Vec<FindingRow>,
     /// Every figure.
     pub figures: Vec<FigureRow>,
-    /// What it does in time.
-    pub running: Running,
+    /// What it does in time; nothing where only what is drawn is wanted.
+    pub running: Option<Running>,
     /// Every parameter's value.
     pub values: Vec<ValueRow>,
     /// Where a bench move can be taken hold of on the drawing.

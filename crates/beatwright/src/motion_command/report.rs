@@ -81,12 +81,6 @@ impl<'a> Report<'a> {
         Report { loaded, outcome, steady: None, beats: Vec::new(), ledger: None }
     }
 
-    /// An answer that no steady motion was found, and does not say why.
-    pub fn unknown(loaded: &'a Loaded) -> Report<'a> {
-        let outcome = Outcome { code: "not-steady", words: "no steady motion".to_owned(), runs: false };
-        Report { loaded, outcome, steady: None, beats: Vec::new(), ledger: None }
-    }
-
     /// The same with the beats and the ledger of a motion.
     pub fn with(self, motion: &Motion, beats: Vec<Beat>) -> Report<'a> {
         let whole = (motion.ending == motion::Ending::Played).then_some(beats.len());
