@@ -63,6 +63,12 @@ pub fn load(args: &MovementArgs, json: bool) -> Result<Loaded, Stop> {
 }
 
 impl Loaded {
+    /// Names first, of what moves each finding, what was moved in this movement: each move is undone and solved again.
+    pub fn tell_moves(&mut self) {
+        let Loaded { build, action, findings, .. } = self;
+        moved_first(&build.movement, &build.parts, action, findings, &mut Scratch::default());
+    }
+
     /// Warnings and notes about the statement, on standard error.
     pub fn remark(&self) {
         if !self.diagnostics.is_empty() {
@@ -78,6 +84,7 @@ pub fn load_quietly(args: &MovementArgs, json: bool) -> Result<Loaded, Stop> {
         Ok(loaded) => loaded,
         Err(r) => return Err(refuse(&r.diagnostics, r.fault_count, &r.statement, json)),
     };
+    loaded.tell_moves();
     loaded.try_sideshake()?;
     Ok(loaded)
 }
@@ -108,8 +115,7 @@ pub fn work_out(statement: Statement, mut diagnostics: Vec<Diagnostic>) -> Resul
     diagnostics.extend(build.notes.iter().map(|d| statement.placed(d.clone())));
     let mut scratch = Scratch::default();
     let action = solve(&build.parts, &mut scratch);
-    let mut findings = findings(&build.parts, &action);
-    moved_first(&build.movement, &build.parts, &action, &mut findings, &mut scratch);
+    let findings = findings(&build.parts, &action);
     Ok(Loaded { statement, build, diagnostics, action, findings, shaken: None })
 }
 

@@ -62,6 +62,9 @@ fn sheet_answer(revision: u32, name: &str, text: &str, set: &[String], wanted: &
         Ok(loaded) => loaded,
         Err(refused) => return Answer::Sheet { revision, diagnostics: rows(&refused.diagnostics), sheet: None },
     };
+    if wanted.held.is_none() {
+        loaded.tell_moves();
+    }
     if sideshake && let Err(stop) = loaded.try_sideshake() {
         return stopped(revision, stop);
     }
