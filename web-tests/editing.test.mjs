@@ -229,7 +229,7 @@ checks("changing the movement", ({ open, check }) => {
     const whole = await page.evaluate((asked) => new Promise((done) => {
       const token = new URLSearchParams(location.search).get("token");
       const line = new WebSocket(`ws://${location.host}/socket?token=${token}`);
-      const question = { ask: "sheet", revision: 1, name: "demo.toml", text: asked, set: [], beat: 0, sideshake: false, brief: false };
+      const question = { ask: "sheet", revision: 1, name: "demo.toml", text: asked, set: [], beat: 0, sideshake: false, brief: false, shown: null };
       line.onopen = () => line.send(JSON.stringify(question));
       line.onmessage = ({ data }) => done(JSON.parse(data).sheet);
     }), text);

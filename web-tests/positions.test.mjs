@@ -17,7 +17,7 @@ const askSheet = (page, text) => page.evaluate((asked) => new Promise((done, fai
   const line = new WebSocket(`ws://${location.host}/socket?token=${token}`);
   line.onerror = () => failed(new Error("the bench does not answer"));
   line.onopen = () => line.send(JSON.stringify(
-    { ask: "sheet", revision: 1, name: "demo.toml", text: asked, set: [], beat: 0, sideshake: false, brief: false }));
+    { ask: "sheet", revision: 1, name: "demo.toml", text: asked, set: [], beat: 0, sideshake: false, brief: false, shown: null }));
   line.onmessage = ({ data }) => {
     line.close();
     done(JSON.parse(data).sheet);

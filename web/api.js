@@ -2,7 +2,7 @@
 // All that goes to the bench and comes from it. One question is on its way at a time; of sheets asked for meanwhile only
 // the newest is asked, everything else waits its turn. A lost line is opened again by itself and the question put anew.
 
-/** @import { Ask, Answer, Tables } from "./wire" */
+/** @import { Ask, Answer, Shown, Tables } from "./wire" */
 /** @typedef {"open" | "waiting" | "closed"} Link */
 /** @typedef {{ question: any, done: (answer: Answer | null) => void }} Waiting */
 
@@ -134,7 +134,7 @@ export const openLine = (tell) => line.open(tell);
 
 /**
  * Asks for a sheet. Null where a newer one was asked for before this one's turn.
- * @param {{ name: string, text: string, set: string[], beat: number, sideshake: boolean, brief: boolean }} question
+ * @param {{ name: string, text: string, set: string[], beat: number, sideshake: boolean, brief: boolean, shown: Shown | null }} question
  * @returns {Promise<Answer | null>}
  */
 export const askSheet = (question) => line.sheet({ ask: "sheet", ...question });

@@ -1,7 +1,7 @@
 // @ts-check
 // From parts in their own frames to the plate, and from there to px of a view.
 
-/** @import { Sheet, Rides, Oscillation } from "./wire" */
+/** @import { Outlined, Sheet, Rides, Oscillation } from "./wire" */
 /** @typedef {{ x_mm: number, y_mm: number, px_per_mm: number }} View what of the plate is in the middle, and how large */
 /** @typedef {{ width_px: number, height_px: number }} Size */
 /** @typedef {Size & { round?: boolean, corner?: Size | null }} Area corner: what lies over its lower right */
@@ -88,15 +88,28 @@ function clear([x, y], radius, { width_px, height_px, corner }) {
   return Math.hypot(Math.max(left - x, 0), Math.max(top - y, 0)) >= radius;
 }
 
+/** @typedef {{ points: number[][], reach: number }} Extent corners of a part, and how far it reaches from its axis */
+/** @type {WeakMap<Outlined, Extent>} */
+const extents = new WeakMap();
+
+/** @param {Outlined} body @returns {Extent} */
+function extentOf(body) {
+  const known = extents.get(body);
+  if (known) return known;
+  const points = body.outlines_mm.flat();
+  const extent = { points, reach: Math.max(...points.map(([x, y]) => Math.hypot(x, y)), 0) };
+  extents.set(body, extent);
+  return extent;
+}
+
 /** Circles in which everything lies: what turns about its axis, corners of the rest. @param {Sheet} sheet @returns {[Point, number][]} */
 function rounds(sheet) {
   const [wheel, pallets, balance] = /** @type {Point[]} */ (sheet.axes_mm);
-  return sheet.bodies.flatMap(({ rides, outlines_mm }) => {
-    const points = outlines_mm.flat();
-    const reach = Math.max(...points.map(([x, y]) => Math.hypot(x, y)), 0);
-    if (rides === "wheel") return /** @type {[Point, number][]} */ ([[wheel, reach]]);
-    if (rides === "roller") return /** @type {[Point, number][]} */ ([[balance, reach]]);
-    const [x, y] = rides === "lever" ? pallets : [0, 0];
+  return sheet.bodies.flatMap((body) => {
+    const { points, reach } = extentOf(body);
+    if (body.rides === "wheel") return /** @type {[Point, number][]} */ ([[wheel, reach]]);
+    if (body.rides === "roller") return /** @type {[Point, number][]} */ ([[balance, reach]]);
+    const [x, y] = body.rides === "lever" ? pallets : [0, 0];
     return points.map((p) => /** @type {[Point, number]} */ ([[x + p[0], y + p[1]], 0]));
   });
 }
@@ -112,10 +125,9 @@ export function bounds(sheet) {
     box[3] = Math.max(box[3], y + r);
   };
   for (const body of sheet.bodies) {
-    const points = body.outlines_mm.flat();
-    const farthest = Math.max(...points.map(([x, y]) => Math.hypot(x, y)), 0);
-    if (body.rides === "wheel") take(wheel[0], wheel[1], farthest);
-    else if (body.rides === "roller") take(balance[0], balance[1], farthest);
+    const { points, reach } = extentOf(body);
+    if (body.rides === "wheel") take(wheel[0], wheel[1], reach);
+    else if (body.rides === "roller") take(balance[0], balance[1], reach);
     else if (body.rides === "plate") points.forEach(([x, y]) => take(x, y));
     else points.forEach(([x, y]) => take(pallets[0] + x, pallets[1] + y));
   }

@@ -1,7 +1,7 @@
 // @ts-check
 // Finding one's way in the table of instants. Nothing is worked out: every angle is one of the table's.
 
-/** @import { Oscillation, Sheet } from "./wire" */
+/** @import { Oscillation, Sheet, Shown, Span } from "./wire" */
 /** @typedef {"wheel_deg" | "lever_deg" | "jewel_deg"} Column */
 /** @typedef {{ pallet: string, phase: string, first: number, end: number }} Phase */
 
@@ -25,6 +25,36 @@ export function phaseAt(oscillation, instant) {
 /** Number of instants. @param {Sheet | null} sheet */
 export const countOf = (sheet) => sheet?.oscillation?.wheel_deg.length ?? 0;
 
+/** How far an instant is along its span. @param {Span} span @param {number} instant */
+const alongOf = ({ first, end }, instant) => (instant - first) / Math.max(end - 1 - first, 1);
+
+/**
+ * The moment of an instant, by which it is found in a table that the bench makes.
+ * @param {Oscillation} oscillation
+ * @param {number} instant
+ * @returns {Shown}
+ */
+export function shownAt(oscillation, instant) {
+  const span = oscillation.spans[oscillation.span[instant] ?? 0];
+  const { pallet, phase, contact } = span;
+  return { pallet, phase, contact, along: alongOf(span, instant) };
+}
+
+/**
+ * A table with one instant as it is now; all else is as it was.
+ * @param {Oscillation} was
+ * @param {number} instant
+ * @param {Oscillation} now of that instant alone
+ * @returns {Oscillation}
+ */
+export function withInstant(was, instant, now) {
+  const out = { ...was };
+  for (const column of /** @type {const} */ (["wheel_deg", "lever_deg", "jewel_deg", "contact", "advance_deg", "torque_ratio"])) {
+    /** @type {any[]} */ (out[column]) = /** @type {any[]} */ (was[column]).with(instant, now[column][0]);
+  }
+  return out;
+}
+
 /**
  * The same moment in another table: as far into the same phase.
  * @param {Oscillation | null | undefined} from
@@ -40,8 +70,7 @@ export function sameMoment(from, to, instant) {
     );
   const now = here(true) ?? here(false);
   if (!now) return Math.min(instant, to.span.length - 1);
-  const along = (instant - old.first) / Math.max(old.end - 1 - old.first, 1);
-  return now.first + Math.round(along * (now.end - 1 - now.first));
+  return now.first + Math.round(alongOf(old, instant) * (now.end - 1 - now.first));
 }
 
 /**

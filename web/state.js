@@ -1,10 +1,10 @@
 // @ts-check
 // What the page knows and every way of changing it, as named actions.
 
-/** @import { Sheet } from "./wire" */
+/** @import { Oscillation, Sheet } from "./wire" */
 import { batch, effect } from "@preact/signals";
 import { askSheet } from "./api.js";
-import { countOf, phases, sameMoment } from "./moment.js";
+import { countOf, phases, sameMoment, shownAt, withInstant } from "./moment.js";
 import { keepingSame } from "./same.js";
 import { trueMinus } from "./units.js";
 import {
@@ -24,6 +24,7 @@ export {
 const WHOLE_EACH_MS = 200;
 
 let whole_ms = 0;
+let whole_beat = 0;
 let asking = 0;
 
 /** Asks for the sheet of what is here; called whenever that changes. */
@@ -34,25 +35,47 @@ export async function askForSheet() {
   };
   // Nothing has been laid on the bench yet; an emptied text is a text.
   if (question.name === "") return;
-  const brief = held.peek().size > 0 && !question.sideshake && performance.now() - whole_ms < WHOLE_EACH_MS;
-  const answer = await askSheet({ ...question, brief });
+  const brief = held.peek().size > 0 && !question.sideshake && question.beat === whole_beat
+    && performance.now() - whole_ms < WHOLE_EACH_MS;
+  const [asked, at] = [turned.peek(), instant.peek()];
+  const shown = brief && asked ? shownAt(asked, at) : null;
+  const answer = await askSheet({ ...question, brief, shown });
   // The text has been changed since: what came is an answer about the text of before.
   if (!answer || question.text !== text.peek() || question.name !== name.peek()) return;
-  if (!brief) whole_ms = performance.now();
+  if (!brief) [whole_ms, whole_beat] = [performance.now(), question.beat];
   else if (held.peek().size > 0) asking = window.setTimeout(askForSheet, WHOLE_EACH_MS);
+  const table = turned.peek();
+  const one = answer.answer === "sheet" && shown !== null && answer.sheet?.oscillation?.wheel_deg.length === 1;
+  // What is shown has been turned meanwhile: of that moment nothing was sent.
+  if (one && (asked?.spans !== table?.spans || at !== instant.peek())) return void askForSheet();
   batch(() => {
     if (answer.answer === "problem") notice.value = trueMinus(answer.message);
     if (answer.answer !== "sheet") return;
     reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
     if (!answer.sheet) return;
-    const now = keepingSame(live.peek(), brief ? completed(answer.sheet, live.peek()) : answer.sheet);
-    if (now.oscillation) {
+    const sent = one && table ? ofOneInstant(answer.sheet, table, at) : answer.sheet;
+    const now = keepingSame(live.peek(), brief ? completed(sent, live.peek()) : sent);
+    if (one) {
+      turned.value = now.oscillation;
+    } else if (now.oscillation) {
       instant.value = sameMoment(turned.peek(), now.oscillation, instant.peek());
       turned.value = now.oscillation;
     }
     live.value = now;
     settle(brief);
   });
+}
+
+/**
+ * A sheet sent with the instant shown alone, in the table of before.
+ * @param {Sheet} sheet @param {Oscillation} table @param {number} at
+ * @returns {Sheet}
+ */
+function ofOneInstant(sheet, table, at) {
+  /** @type {[number, number]} */
+  const here = [at, at + 1];
+  const findings = sheet.findings.map((f) => (f.instants.length > 0 ? { ...f, instants: [here] } : f));
+  return { ...sheet, findings, oscillation: sheet.oscillation && withInstant(table, at, sheet.oscillation) };
 }
 
 /** A sheet of what is drawn only, with the rest as it was. @param {Sheet} now @param {Sheet | null} was @returns {Sheet} */

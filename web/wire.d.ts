@@ -28,7 +28,12 @@ sideshake: boolean,
  * Whether to send only what is drawn, while something is held: handles of what is overridden, no values, no
  * contact curves and no motion.
  */
-brief: boolean, } | { "ask": "rewrite", 
+brief: boolean, 
+/**
+ * The moment shown, where only that of the oscillation is wanted: an oscillation of one instant. One that has no
+ * such stretch, or comes to a stop, is sent whole.
+ */
+shown: Shown | null, } | { "ask": "rewrite", 
 /**
  * Number of the question.
  */
@@ -365,6 +370,23 @@ end: number,
  * What touches what, in words; nothing while the wheel is free.
  */
 contact: string | null, };
+export type Shown = { 
+/**
+ * The pallet whose beat it is.
+ */
+pallet: string, 
+/**
+ * Name of the phase.
+ */
+phase: string, 
+/**
+ * What touches what.
+ */
+contact: string | null, 
+/**
+ * How far along the instants of that stretch, 0 to 1.
+ */
+along: number, };
 export type ShockRow = { 
 /**
  * The instant at which it comes.

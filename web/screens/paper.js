@@ -5,7 +5,7 @@
 /** @import { Size } from "../geometry.js" */
 /** @import { Slot } from "../figures/slots.js" */
 /** @import { Hold, Window } from "./hand.js" */
-import { signal } from "@preact/signals";
+import { effect, signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { html } from "../html.js";
 import { drawing, facts } from "../figures/drawing.js";
@@ -135,9 +135,11 @@ function useHand(ref) {
     paper.addEventListener("wheel", wheel, { passive: false });
     paper.addEventListener("touchstart", touch, { passive: false });
     const title = document.querySelector(".title-block");
-    const watch = new ResizeObserver(() => measure(paper, title));
+    // While a part is held the drawing does not give way to a title block that grows or shrinks.
+    const watch = new ResizeObserver(() => state.set.peek().length === 0 && measure(paper, title));
     watch.observe(paper);
     if (title) watch.observe(title);
+    const forget = effect(() => void (state.set.value.length === 0 && requestAnimationFrame(() => measure(paper, title))));
     const print = () => printed(true);
     const shown = () => printed(false);
     addEventListener("beforeprint", print);
@@ -147,6 +149,7 @@ function useHand(ref) {
       paper.removeEventListener("wheel", wheel);
       paper.removeEventListener("touchstart", touch);
       watch.disconnect();
+      forget();
       removeEventListener("beforeprint", print);
       removeEventListener("afterprint", shown);
     };

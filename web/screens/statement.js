@@ -10,16 +10,17 @@ import { Row } from "./row.js";
 import { ToothForm } from "./tooth.js";
 
 /** @import { DiagnosticRow, ParameterRow, Sheet, Tables } from "../wire" */
-/** @typedef {{ row: ParameterRow, path: string }} Line */
+/** @typedef {{ row: ParameterRow, path: string, heading: string }} Line */
 
 /** Every line there can be: the table, and of each tooth what is stated of it. @param {Tables} all @param {Sheet | null} now */
 function linesOf(all, now) {
   /** @type {Line[]} */
   const lines = [];
   const teeth = now?.values.filter((v) => toothOf(v.path) !== null) ?? [];
+  const add = (/** @type {ParameterRow} */ row, /** @type {string} */ path) => lines.push({ row, path, heading: headingOf(row, path) });
   for (const row of all.parameters) {
-    if (toothOf(row.path) === null) lines.push({ row, path: row.path });
-    else for (const v of teeth) if (tablePath(v.path) === row.path) lines.push({ row, path: v.path });
+    if (toothOf(row.path) === null) add(row, row.path);
+    else for (const v of teeth) if (tablePath(v.path) === row.path) add(row, v.path);
   }
   return lines;
 }
@@ -70,10 +71,10 @@ export function Statement() {
   const clashes = (reply.value?.diagnostics ?? []).filter((d) => d.severity === "error" && d.about.length > OWN_AT_MOST && !d.about.includes(selected.value ?? ""));
   const here = selected.value;
   const sought = search.value.trim();
-  const shown = (/** @type {Line} */ { row, path }) => {
+  const shown = (/** @type {Line} */ { row, path, heading }) => {
     if (sought !== "") return found(sought, textsOf(row, path));
     return everything.value || path === here || errors.has(path) || values.get(path)?.origin === "stated" ||
-      opened.value.includes(headingOf(row, path));
+      opened.value.includes(heading);
   };
   const visible = lines.filter(shown);
 
@@ -84,8 +85,8 @@ export function Statement() {
 
   /** @param {typeof PARTS[number]} part */
   const group = ({ key, heading }) => {
-    const own = visible.filter((l) => headingOf(l.row, l.path) === key);
-    const hidden = sought === "" ? lines.filter((l) => headingOf(l.row, l.path) === key).length - own.length : 0;
+    const own = visible.filter((l) => l.heading === key);
+    const hidden = sought === "" ? lines.filter((l) => l.heading === key).length - own.length : 0;
     const open = opened.value.includes(key);
     const toggle = () => (opened.value = open ? opened.value.filter((k) => k !== key) : [...opened.value, key]);
     if (own.length + hidden === 0) return null;

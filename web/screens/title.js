@@ -53,11 +53,13 @@ function Verdict() {
   </div>`;
 }
 
+/** Where it stands; while something is held it follows with the lists. */
 function Moment() {
-  const sheet = state.live.value;
+  const isHeld = state.set.value.length > 0;
+  const sheet = isHeld ? state.sheet.value : state.live.value;
   if (!sheet) return null;
   const at = sheet.oscillation;
-  const i = state.instant.value;
+  const i = isHeld ? state.readInstant.value : state.instant.value;
   const phase = at && phaseAt(at, i);
   if (!at || !phase) {
     const why = sheet.stop?.message ?? sheet.findings[0]?.message;

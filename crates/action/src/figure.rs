@@ -112,7 +112,12 @@ impl FigureId {
 
     /// The figure with this path, such as `entry.lock_deg`.
     pub fn from_path(path: &str) -> Option<FigureId> {
-        FigureId::all().find(|id| id.to_string() == path)
+        FigureId::all().find(|id| match id.pallet {
+            None => id.figure().path == path,
+            Some(p) => id.figure().path.split_once('*').is_some_and(|(before, after)| {
+                path.strip_prefix(before).and_then(|rest| rest.strip_prefix(p.name())) == Some(after)
+            }),
+        })
     }
 
     /// Its row.

@@ -15,8 +15,8 @@ pub fn answer(text: &str) -> Answer {
         Err(e) => return problem(0, "bad-question", format!("could not read the question: {e}")),
     };
     match ask {
-        Ask::Sheet { revision, name, text, set, beat, sideshake, brief } => {
-            let wanted = Wanted { beat: beat as usize, held: brief.then(|| held(&set)) };
+        Ask::Sheet { revision, name, text, set, beat, sideshake, brief, shown } => {
+            let wanted = Wanted { beat: beat as usize, held: brief.then(|| held(&set)), shown };
             sheet_answer(revision, &name, &text, &set, &wanted, sideshake)
         }
         Ask::Rewrite { revision, name, text, changes } => rewritten(revision, &name, &text, &changes),

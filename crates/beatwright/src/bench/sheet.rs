@@ -8,7 +8,8 @@ use crate::bench::handles::handles;
 use crate::bench::outlines::bodies;
 use crate::bench::running::running;
 use crate::bench::wire::{
-    ContactCurve, DiagnosticRow, FigureRow, FindingRow, Oscillation, Sheet, ShockRow, Span, StopRow, ValueRow, View,
+    ContactCurve, DiagnosticRow, FigureRow, FindingRow, Oscillation, Sheet, ShockRow, Shown, Span, StopRow, ValueRow,
+    View,
 };
 use crate::input::Loaded;
 use crate::tables::{alike, verdict};
@@ -26,6 +27,8 @@ pub struct Wanted {
     pub beat: usize,
     /// What is held, where only what is drawn is wanted.
     pub held: Option<Vec<ParamId>>,
+    /// The moment shown, where the others are not wanted.
+    pub shown: Option<Shown>,
 }
 
 /// The sheet.
@@ -33,7 +36,11 @@ pub fn sheet(loaded: &Loaded, wanted: &Wanted) -> Sheet {
     let (parts, action, movement) = (&loaded.build.parts, &loaded.action, &loaded.build.movement);
     let (kind, sentence) = verdict(&loaded.findings);
     let mut scratch = Scratch::default();
-    let turned = oscillation(parts, action, wanted.beat, EXTREME_RAD, &mut scratch);
+    let mut turned = oscillation(parts, action, wanted.beat, EXTREME_RAD, &mut scratch);
+    if let Some(at) = wanted.shown.as_ref().and_then(|shown| moment(&turned, shown)) {
+        turned.instants = vec![turned.instants[at]];
+        turned.shocks.clear();
+    }
     let bankings = action.bankings_rad;
     let teeth = movement.values().teeth().iter().map(|(id, _)| *id);
     let whole = wanted.held.is_none();
@@ -128,14 +135,28 @@ fn short(value: f64) -> f64 {
     (value * 1e10).round() / 1e10
 }
 
+/// Where the moment `shown` is; nowhere in an oscillation that has no such stretch, or comes to a stop.
+fn moment(turned: &Turned, shown: &Shown) -> Option<usize> {
+    let same = |at: &Instant| {
+        at.pallet.name() == shown.pallet && at.phase.name() == shown.phase && touching(at) == shown.contact
+    };
+    let first = turned.instants.iter().position(same).filter(|_| turned.stop.is_none())?;
+    let count = turned.instants[first..].iter().take_while(|at| same(at)).count();
+    Some(first + (shown.along.clamp(0.0, 1.0) * (count - 1) as f64).round() as usize)
+}
+
+/// What touches what, in words.
+fn touching(at: &Instant) -> Option<String> {
+    at.contact.as_ref().map(|c| format!("{} on {}", c.tooth_face.name(), c.stone_face.name()))
+}
+
 /// Instants as columns, and the phases they belong to.
 fn columns(turned: &Turned, action: &Action) -> Oscillation {
     let instants = &turned.instants;
     let mut spans: Vec<Span> = Vec::new();
     let mut span = Vec::with_capacity(instants.len());
-    let touching = |c: &Contact| format!("{} on {}", c.tooth_face.name(), c.stone_face.name());
     for (i, at) in instants.iter().enumerate() {
-        let contact = at.contact.as_ref().map(touching);
+        let contact = touching(at);
         let same = spans
             .last()
             .is_some_and(|s| s.phase == at.phase.name() && s.pallet == at.pallet.name() && s.contact == contact);
@@ -270,7 +291,7 @@ mod tests {
     }
 
     fn of(loaded: &Loaded, held: Option<Vec<ParamId>>) -> Sheet {
-        sheet(loaded, &Wanted { beat: 0, held })
+        sheet(loaded, &Wanted { beat: 0, held, shown: None })
     }
 
     #[test]
@@ -287,6 +308,35 @@ mod tests {
         assert_eq!(paths, ["pallets.exit.stone_out_mm"]);
         assert!(brief.values.is_empty() && brief.curves.is_empty());
         assert!(whole.handles.len() > 10 && !whole.values.is_empty() && whole.curves.len() == 2);
+    }
+
+    #[test]
+    fn the_moment_shown_is_that_of_the_whole_oscillation() {
+        let loaded = demo("guard.bend_mm=0.06");
+        let whole = of(&loaded, None).oscillation.expect("it is turned");
+        for span in &whole.spans {
+            let along = 1.0 / 3.0;
+            let i = (span.first + (along * f64::from(span.end - 1 - span.first)).round() as u32) as usize;
+            let shown =
+                Shown { pallet: span.pallet.clone(), phase: span.phase.clone(), contact: span.contact.clone(), along };
+            let wanted = Wanted { beat: 0, held: None, shown: Some(shown) };
+            let one = sheet(&loaded, &wanted).oscillation.expect("it is turned");
+            let row = |o: &Oscillation, i: usize| {
+                let angles = (o.wheel_deg[i], o.lever_deg[i], o.jewel_deg[i]);
+                let span = &o.spans[o.span[i] as usize];
+                format!("{angles:?} {:?} {:?} {:?} {}", o.contact[i], o.advance_deg[i], o.torque_ratio[i], span.phase)
+            };
+            let again = whole
+                .spans
+                .iter()
+                .filter(|s| (&s.phase, &s.pallet, &s.contact) == (&span.phase, &span.pallet, &span.contact));
+            if again.map(|s| s.first).min() == Some(span.first) {
+                assert_eq!((one.wheel_deg.len(), row(&one, 0)), (1, row(&whole, i)));
+            }
+        }
+        let none = Shown { pallet: "entry".into(), phase: "no such".into(), contact: None, along: 0.0 };
+        let all = sheet(&loaded, &Wanted { beat: 0, held: None, shown: Some(none) }).oscillation;
+        assert_eq!(all.map(|o| o.wheel_deg.len()), Some(whole.wheel_deg.len()));
     }
 
     /// On the demo's rounded heel the wheel's arm goes to nothing at the let-off.

@@ -26,6 +26,9 @@ pub enum Ask {
         /// Whether to send only what is drawn, while something is held: handles of what is overridden, no values, no
         /// contact curves and no motion.
         brief: bool,
+        /// The moment shown, where only that of the oscillation is wanted: an oscillation of one instant. One that has no
+        /// such stretch, or comes to a stop, is sent whole.
+        shown: Option<Shown>,
     },
     /// Write values into a movement file, its comments kept.
     Rewrite {
@@ -336,6 +339,20 @@ pub struct Span {
     pub contact: Option<String>,
 }
 
+/// A moment of an oscillation, by which it is found in another one.
+#[derive(Deserialize, TS, Debug)]
+#[serde(deny_unknown_fields)]
+pub struct Shown {
+    /// The pallet whose beat it is.
+    pub pallet: String,
+    /// Name of the phase.
+    pub phase: String,
+    /// What touches what.
+    pub contact: Option<String>,
+    /// How far along the instants of that stretch, 0 to 1.
+    pub along: f64,
+}
+
 /// A finding.
 #[derive(Serialize, TS, Debug)]
 pub struct FindingRow {
@@ -516,6 +533,7 @@ mod tests {
             Outlined,
             Oscillation,
             Span,
+            Shown,
             ShockRow,
             StopRow,
             FindingRow,
