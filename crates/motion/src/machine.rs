@@ -11,6 +11,9 @@ use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
 use crate::runner::{Event, Halt, Options, Runner};
 use crate::scene::Scene;
 
+/// A freedom of the guard below 0 by no more than this is none, rad: a hundred times the rounding of an angle.
+const HERE_RAD: f64 = 1e-13;
+
 /// Parts and dynamics, with what is worked out once for all runs.
 #[derive(Clone, Debug)]
 pub struct Machine {
@@ -86,14 +89,15 @@ impl Machine {
         dynamics.check()?;
         let bankings = [action.bankings_rad.entry, action.bankings_rad.exit];
         let banked = ByPallet::from_fn(|p: Pallet| {
-            let own = action.of(p).next()?;
-            own.banked.map(|c| (c.lever_rad, c.wheel_rad))
+            let at = action.beats.iter().position(|own| own.pallet == p)?;
+            let presses = action.fork[at].guard_freedom_rad.is_some_and(|freedom_rad| freedom_rad < -HERE_RAD);
+            action.beats[at].banked.filter(|_| !presses).map(|c| (c.lever_rad, c.wheel_rad))
         });
         Ok(Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked })
     }
 
     /// A tooth locked on `pallet`, the lever on its banking, the balance held at `amplitude_rad` on the side from which
-    /// its beat begins; `None` where no tooth locks.
+    /// its beat begins; `None` where no tooth locks, and where the guard lies in the roller with the lever there.
     pub fn locked(&self, pallet: Pallet, amplitude_rad: f64) -> Option<State> {
         let (lever_rad, wheel_rad) = self.banked[pallet]?;
         Some(State { wheel_rad, lever_rad, balance_rad: pallet.outward() * amplitude_rad, ..State::default() })

@@ -146,13 +146,18 @@ impl Oracle {
     pub fn play(&mut self, extremes: usize) {
         let (mut seen, mut turned) = (self.happenings.len(), 0);
         while turned < extremes {
-            if self.resting {
-                self.free_step();
-            } else {
-                self.step();
-            }
+            self.advance();
             turned += self.happenings[seen..].iter().filter(|h| matches!(h, Happening::Extreme { .. })).count();
             seen = self.happenings.len();
+        }
+    }
+
+    /// Goes on by one step.
+    pub fn advance(&mut self) {
+        if self.resting {
+            self.free_step();
+        } else {
+            self.step();
         }
     }
 

@@ -13,12 +13,14 @@ pub const PLATE: usize = 3;
 /// Contacts are sought among the pairs that were nearer than this when the bodies were last looked at, m: a thousand
 /// steps of 1e-8 s at the speed of a drop.
 const NEAR_M: f64 = 2e-6;
-/// Two bodies turn by no more than this against one another before they are looked at again, rad: `NEAR_M` at the
+/// Two bodies turn by no more than this against one another before they are looked at again, rad/m: the distance at the
 /// shortest reach there is, 1e-3 m, of both.
-const TURN_RAD: f64 = 4e-3;
+const TURN_RAD_PER_M: f64 = 2e3;
 /// Sides deeper in one another than this stand on two sides of a thin body, m. A fast blow on the softest spring goes
 /// 3e-6 deep; the thinnest body is a horn of 9e-5.
 const DEEP_M: f64 = 20e-6;
+/// A corner's fence counts no farther from it than this, m: chosen, twice as far as sides may be deep.
+const FENCED_M: f64 = 2.0 * DEEP_M;
 /// Contacts of two bodies nearer to one another than this are one, m: of two corners' sides, the one that is least deep.
 const ONE_PLACE_M: f64 = 5e-6;
 
@@ -85,12 +87,18 @@ pub struct Scene {
     couples: Vec<Couple>,
     /// Largest distance of any side from its body's axis.
     pub reach_m: [f64; 3],
+    near_m: f64,
     near: Vec<Near>,
     sought_at: [f64; 3],
 }
 
 impl Scene {
     pub fn new(parts: &Parts) -> Scene {
+        Scene::near(parts, NEAR_M)
+    }
+
+    /// Looks anew when the bodies have moved by `near_m`.
+    pub fn near(parts: &Parts, near_m: f64) -> Scene {
         let mut couples = Vec::new();
         let mut couple = |kind: Kind, first: (&Profile, f64), second: &Profile| {
             couples.push(Couple {
@@ -125,6 +133,7 @@ impl Scene {
             offsets_rad: [0.0, 0.0, parts.roller.rest_rad + parts.line_rad],
             couples,
             reach_m: [reach_m[0], reach_m[1], reach_m[2]],
+            near_m,
             near: Vec::new(),
             sought_at: [f64::MAX; 3],
         }
@@ -149,12 +158,13 @@ impl Scene {
             let [one, two] = couple.circles;
             let first_id = ids;
             ids += couple.sides[0].len() * couple.sides[1].len();
-            if (a.point(one.0) - b.point(two.0)).norm() > one.1 + two.1 + NEAR_M {
+            if (a.point(one.0) - b.point(two.0)).norm() > one.1 + two.1 + self.near_m {
                 continue;
             }
             let pairs = couple.sides[0].iter().flat_map(|f| couple.sides[1].iter().map(move |s| (f, s)));
             for (id, (first, second)) in (first_id..).zip(pairs) {
-                if may_touch(&first.shape.placed(a), &second.shape.placed(b), NEAR_M, TURN_RAD) {
+                if may_touch(&first.shape.placed(a), &second.shape.placed(b), self.near_m, TURN_RAD_PER_M * self.near_m)
+                {
                     let sides = [*first, *second];
                     self.near.push(Near { id, kind: couple.kind, bodies: couple.bodies, sides });
                 }
@@ -166,7 +176,7 @@ impl Scene {
     #[inline]
     pub fn overlaps(&mut self, q: &[f64; 3], found: &mut Vec<Overlap>) {
         let moved: f64 = (0..3).map(|k| self.reach_m[k] * (q[k] - self.sought_at[k]).abs()).sum();
-        if moved >= NEAR_M {
+        if moved >= self.near_m {
             self.seek(q);
         }
         found.clear();
@@ -176,8 +186,12 @@ impl Scene {
             let [first, second] = &near.sides;
             let met = touch(&first.shape.placed(a), &second.shape.placed(b));
             let Some(t) = met.filter(|t| t.gap_m < 0.0 && t.gap_m > -DEEP_M) else { continue };
+            // Of a round that goes far about its body, only what is near the corner.
             let outside = |side: &Side, place: &Place| {
-                let beyond = |(at, n): &(Vector, Vector)| place.direction(*n).dot(&(t.point - place.point(*at))) > 0.0;
+                let beyond = |(at, n): &(Vector, Vector)| {
+                    let from = t.point - place.point(*at);
+                    place.direction(*n).dot(&from) > 0.0 && from.norm() < FENCED_M
+                };
                 side.fences.iter().flatten().any(beyond)
             };
             if outside(first, a) || outside(second, b) {
