@@ -161,3 +161,6 @@ impl Machine {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;
