@@ -88,6 +88,14 @@ pub fn amplitude_rad(lift_rad: f64, between_s: f64, period_s: f64) -> f64 {
     0.5 * lift_rad / (PI * between_s / period_s).sin()
 }
 
+/// The lift with which [`amplitude_rad`] gives this amplitude: the turn of a sine about its middle in that time.
+///
+/// # Source
+/// Derived in docs/theory/beats.md, B4.
+pub fn lift_rad(amplitude_rad: f64, between_s: f64, period_s: f64) -> f64 {
+    2.0 * amplitude_rad * (PI * between_s / period_s).sin()
+}
+
 /// Angle by which the balance is out of beat, from the signed half difference of two beats, each from one first shock to
 /// the next. `lift_rad` is 0 where the instants are those of the middle.
 ///

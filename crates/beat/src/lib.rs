@@ -25,5 +25,5 @@ mod line;
 mod train;
 
 pub use error::Error;
-pub use figures::{Estimate, Figures, Listening, amplitude_rad, beat_angle_rad, figures};
+pub use figures::{Estimate, Figures, Listening, amplitude_rad, beat_angle_rad, figures, lift_rad};
 pub use train::{Beat, BeatTrain, Shock, Side, Timed};

@@ -1,6 +1,8 @@
 //! Worked values of the formulas, each with where it is from.
 
-use beat::{Beat, BeatTrain, Error, Figures, Listening, Shock, Side, Timed, amplitude_rad, beat_angle_rad, figures};
+use beat::{
+    Beat, BeatTrain, Error, Figures, Listening, Shock, Side, Timed, amplitude_rad, beat_angle_rad, figures, lift_rad,
+};
 use proptest::prelude::*;
 
 const DAY_S: f64 = 86_400.0;
@@ -54,6 +56,31 @@ fn amplitude_by_the_sound() {
         let straight = lift * period_s / (2.0 * std::f64::consts::PI * between_s);
         let exact = amplitude_rad(lift, between_s, period_s);
         assert!(((exact - straight).to_degrees() - low).abs() < 0.02, "{} {low}", (exact - straight).to_degrees());
+    }
+}
+
+/// A sine passes two angles a and b on both sides of its middle in T/(2 pi) (asin(a/A) + asin(b/A)). Alike, they add up to
+/// the lift to rounding; unlike, the lift is A (sin x + sin y) / cos((x - y)/2), x and y the phases. Derived in
+/// docs/theory/beats.md, B4.
+#[test]
+fn the_effective_lift_of_a_sine_is_the_sum_of_its_angles() {
+    for (amplitude_deg, before_deg, after_deg) in [
+        (270.0_f64, 26.0_f64, 26.0_f64),
+        (120.0, 26.0, 26.0),
+        (270.0, 20.0, 36.0),
+        (150.0, 15.0, 40.0),
+        (60.0, 50.0, 50.0),
+    ] {
+        let [amplitude, before, after] = [amplitude_deg, before_deg, after_deg].map(f64::to_radians);
+        let [x, y] = [before, after].map(|angle| (angle / amplitude).asin());
+        let period_s = 0.4;
+        let between_s = period_s / std::f64::consts::TAU * (x + y);
+        let found = lift_rad(amplitude, between_s, period_s);
+        let expect = (before + after) / (0.5 * (x - y)).cos();
+        assert!((found / expect - 1.0).abs() < 1e-14, "{found} {expect} rad");
+        // At 150 deg, 15 and 40 deg from the middle: 0.4 % more than their sum.
+        assert!((found / (before + after) - 1.0).abs() < 4e-3, "{found} {before} {after} rad");
+        assert!((amplitude_rad(found, between_s, period_s) / amplitude - 1.0).abs() < 1e-14);
     }
 }
 

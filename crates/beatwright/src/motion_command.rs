@@ -35,7 +35,7 @@ pub fn motion(args: &MotionArgs) -> Result<Status, Stop> {
         (false, None) => {
             let report = sought(&loaded)?;
             if let (Some(history), Some(steady)) = (history.as_mut(), &report.steady) {
-                history.follow(&machine, &steady.state, 2);
+                history.follow(&machine, &steady.state, steady.beats.len());
             }
             report
         }
@@ -78,18 +78,13 @@ pub fn setting(movement: &movement::Movement) -> Setting {
 
 /// The motion that repeats itself.
 pub fn sought(loaded: &Loaded) -> Result<Report<'_>, Stop> {
-    if !loaded.build.parts.wheel.alike() {
-        return Err(Stop::problem(
-            "a steady motion is only sought of like teeth on a true wheel",
-            "give --beats to play a number of beats",
-        ));
-    }
     let machine = machine(loaded)?;
-    Ok(match machine.steady(options(2)) {
+    Ok(match machine.steady(options(2 * machine.repeats())) {
         Ok(steady) => {
             let report = Report::new(loaded, &Found::Steady(&steady), &machine);
-            let ledger = Ledger { work_j: steady.work_j, change_j: steady.energy_change_j, beats: Some(2) };
-            Report { ledger: Some(ledger), beats: steady.beats.to_vec(), steady: Some(steady), ..report }
+            let ledger =
+                Ledger { work_j: steady.work_j, change_j: steady.energy_change_j, beats: Some(steady.beats.len()) };
+            Report { ledger: Some(ledger), beats: steady.beats.clone(), steady: Some(steady), ..report }
         }
         Err(why) => Report::new(loaded, &Found::NotSteady(&why), &machine),
     })

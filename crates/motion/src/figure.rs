@@ -1,6 +1,7 @@
 //! The one table of figures of a steady motion. Text, JSON, CSV, sweeps and the manual are read from it.
 
 use ::beat::{Figures, Listening, Shock, figures};
+use movement::Pallet;
 
 use crate::alone::{Alone, Prescribed};
 use crate::balance::{Balance, BalanceState};
@@ -73,9 +74,19 @@ impl Setting {
     /// What would be heard of a steady motion, the amplitude read from the first shock to `until`.
     fn hear(&self, steady: &Steady, until: Shock) -> Option<Figures> {
         let listening = Listening::new(0.5 * self.nominal_period_s).lift(self.lift_rad, until);
-        let free_s = free_period_s(&self.balance, steady.amplitude_rad()).ok()?;
-        figures(&steady.train(), &listening.free(0.5 * free_s)).ok()
+        figures(&steady.train(), &listening).ok()
     }
+}
+
+/// Where a person is shown a figure unasked; programs and sweeps have all.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shown {
+    /// Always.
+    Always,
+    /// Of a motion that repeats itself only after a turn of the wheel.
+    OverATurn,
+    /// Where it is named.
+    Named,
 }
 
 /// One row of the table.
@@ -87,6 +98,8 @@ pub struct Figure {
     pub unit: FigureUnit,
     /// What it is, one line.
     pub definition: &'static str,
+    /// Where it is shown.
+    pub shown: Shown,
     value: fn(&Steady, &Setting) -> Option<f64>,
 }
 
@@ -94,6 +107,15 @@ impl Figure {
     /// The figure with this name.
     pub fn from_path(path: &str) -> Option<&'static Figure> {
         FIGURES.iter().find(|f| f.path == path)
+    }
+
+    /// Whether a person is shown it unasked.
+    pub fn is_shown(&self, steady: &Steady) -> bool {
+        match self.shown {
+            Shown::Always => true,
+            Shown::OverATurn => steady.oscillations() > 1,
+            Shown::Named => false,
+        }
     }
 
     /// Its value, SI; `None` where the motion does not have it.
@@ -113,31 +135,41 @@ pub fn free_period_s(balance: &Balance, amplitude_rad: f64) -> Result<f64, Error
     Ok(swings.half_swings.iter().map(|h| h.time_s).sum())
 }
 
+fn spread(values: impl Iterator<Item = f64>) -> f64 {
+    let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+    high - low
+}
+
 /// Every figure, in the order in which they are shown.
 pub const FIGURES: &[Figure] = &[
     Figure {
         path: "amplitude_deg",
         unit: FigureUnit::Degree,
-        definition: "Turn of the balance from the spring's rest to one side, mean of both sides",
+        definition: "Turn of the balance from the spring's rest to one side, mean of both sides and of all oscillations until the \
+                     motion repeats itself",
+        shown: Shown::Always,
         value: |s, _| Some(s.amplitude_rad()),
     },
     Figure {
         path: "rate_s_per_day",
         unit: FigureUnit::SecondPerDay,
         definition: "Gain in a day against the beats stated",
-        value: |s, of| Some(of.hear(s, Shock::Drop)?.rate_ratio.value_si),
+        shown: Shown::Always,
+        value: |s, of| Some(of.nominal_period_s / s.period_s - 1.0),
     },
     Figure {
         path: "rate_against_free_s_per_day",
         unit: FigureUnit::SecondPerDay,
         definition: "Gain in a day against the balance swinging by itself at the same amplitude, without losses: what the \
                      escapement and the losses do to the rate",
-        value: |s, of| Some(of.hear(s, Shock::Drop)?.rate_against_free_ratio?.value_si),
+        shown: Shown::Always,
+        value: |s, of| Some(free_period_s(&of.balance, s.amplitude_rad()).ok()? / s.period_s - 1.0),
     },
     Figure {
         path: "beat_error_ms",
         unit: FigureUnit::Millisecond,
         definition: "Half the difference of two successive beats, each from one first shock to the next",
+        shown: Shown::Always,
         value: |s, of| Some(of.hear(s, Shock::Drop)?.beat_error_s.value_si),
     },
     Figure {
@@ -145,30 +177,77 @@ pub const FIGURES: &[Figure] = &[
         unit: FigureUnit::Degree,
         definition: "Angle by which the balance is out of beat, as the beat error says: positive where the beat that begins on \
                      the entry pallet is the longer one; the jewel at rest then stands anticlockwise of the middle",
+        shown: Shown::Always,
         value: |s, of| of.hear(s, Shock::Drop)?.beat_angle_rad,
     },
     Figure {
         path: "amplitude_heard_to_drop_deg",
         unit: FigureUnit::Degree,
         definition: "Amplitude as it is read from the sound by `balance.lift_deg`, as stated or by default, from the first shock to the drop",
+        shown: Shown::Always,
         value: |s, of| Some(of.hear(s, Shock::Drop)?.amplitude_rad?.value_si),
     },
     Figure {
         path: "amplitude_heard_to_banking_deg",
         unit: FigureUnit::Degree,
         definition: "The same from the first shock to the lever meeting its banking",
+        shown: Shown::Always,
         value: |s, of| Some(of.hear(s, Shock::Banking)?.amplitude_rad?.value_si),
+    },
+    Figure {
+        path: "effective_lift_to_drop_deg",
+        unit: FigureUnit::Degree,
+        definition: "Lift by which the amplitude read from the first shock to the drop is the true one; it changes with the amplitude",
+        shown: Shown::Always,
+        value: |s, _| s.effective_lift_rad(Shock::Drop, None),
+    },
+    Figure {
+        path: "effective_lift_to_banking_deg",
+        unit: FigureUnit::Degree,
+        definition: "The same to the lever meeting its banking",
+        shown: Shown::Always,
+        value: |s, _| s.effective_lift_rad(Shock::Banking, None),
+    },
+    Figure {
+        path: "entry.effective_lift_to_drop_deg",
+        unit: FigureUnit::Degree,
+        definition: "Effective lift to the drop, of the beats that begin on the entry pallet alone",
+        shown: Shown::Named,
+        value: |s, _| s.effective_lift_rad(Shock::Drop, Some(Pallet::Entry)),
+    },
+    Figure {
+        path: "exit.effective_lift_to_drop_deg",
+        unit: FigureUnit::Degree,
+        definition: "The same of the exit pallet",
+        shown: Shown::Named,
+        value: |s, _| s.effective_lift_rad(Shock::Drop, Some(Pallet::Exit)),
+    },
+    Figure {
+        path: "entry.effective_lift_to_banking_deg",
+        unit: FigureUnit::Degree,
+        definition: "Effective lift to the banking, of the beats that begin on the entry pallet alone",
+        shown: Shown::Named,
+        value: |s, _| s.effective_lift_rad(Shock::Banking, Some(Pallet::Entry)),
+    },
+    Figure {
+        path: "exit.effective_lift_to_banking_deg",
+        unit: FigureUnit::Degree,
+        definition: "The same of the exit pallet",
+        shown: Shown::Named,
+        value: |s, _| s.effective_lift_rad(Shock::Banking, Some(Pallet::Exit)),
     },
     Figure {
         path: "period_ms",
         unit: FigureUnit::Millisecond,
-        definition: "Duration of two beats",
+        definition: "Duration of two beats, mean of all until the motion repeats itself",
+        shown: Shown::Always,
         value: |s, _| Some(s.period_s),
     },
     Figure {
         path: "efficiency_ratio",
         unit: FigureUnit::Ratio,
         definition: "Part of what the train gives that comes to the balance, which spends it in air, hairspring and pivots",
+        shown: Shown::Always,
         value: |s, _| {
             let spent_j = s.work_j[Place::Air as usize] + s.work_j[Place::BalancePivots as usize];
             Some(spent_j / s.work_j[Place::Drive as usize])
@@ -178,6 +257,29 @@ pub const FIGURES: &[Figure] = &[
         path: "settling_oscillations",
         unit: FigureUnit::Count,
         definition: "Oscillations after which a thousandth of a small departure is left",
-        value: |s, _| Some(1000.0_f64.ln() / -s.slope_ratio.ln()),
+        shown: Shown::Always,
+        value: |s, _| Some(s.oscillations() as f64 * 1000.0_f64.ln() / -s.slope_ratio.ln()),
+    },
+    Figure {
+        path: "repeat_oscillations",
+        unit: FigureUnit::Count,
+        definition: "Oscillations after which the motion repeats itself: one, or as many as the wheel has teeth where these differ",
+        shown: Shown::OverATurn,
+        value: |s, _| Some(s.oscillations() as f64),
+    },
+    Figure {
+        path: "amplitude_spread_deg",
+        unit: FigureUnit::Degree,
+        definition: "Largest less smallest amplitude of an oscillation until the motion repeats itself",
+        shown: Shown::OverATurn,
+        value: |s, _| Some(spread(s.amplitudes_rad())),
+    },
+    Figure {
+        path: "period_spread_ms",
+        unit: FigureUnit::Millisecond,
+        definition: "Longest less shortest oscillation until the motion repeats itself, each from the balance's extreme to the next \
+                     on that side",
+        shown: Shown::OverATurn,
+        value: |s, _| Some(spread(s.periods_s())),
     },
 ];

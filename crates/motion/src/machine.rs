@@ -165,3 +165,6 @@ impl Machine {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -52,7 +52,7 @@ pub(crate) struct Scene {
     line: (f64, f64),
     /// Lever angles within which pairs were looked for.
     pub(crate) travel_rad: [f64; 2],
-    alike: bool,
+    pub(crate) alike: bool,
     /// Features of jewel and safety roller at jewel angle 0, of fork and guard at lever angle 0, in the drawing's frame.
     balance: [Vec<Feature>; 2],
     lever: [Vec<Feature>; 2],

@@ -1,4 +1,4 @@
-//! The limit cycle: the motion that repeats itself after two beats.
+//! The limit cycle: the motion that repeats itself, after two beats or after a turn of the wheel.
 
 use movement::Pallet;
 use std::f64::consts::{PI, TAU};
@@ -13,7 +13,9 @@ const BEGIN_RAD: f64 = 1.5 * PI;
 /// The search begins with the slope that the balance's losses alone would give times this, a ratio: chosen, since an escapement
 /// gives the less the larger the amplitude, in `tests/oracle.rs` by about as much again.
 const BEGIN_SLOPE_RATIO: f64 = 2.0;
-/// Maps of two beats after which the search is given up.
+/// It is not taken to be below this, a ratio: chosen, a balance of a quality of 9 would give it.
+const LEAST_SLOPE_RATIO: f64 = -0.999;
+/// Maps after which the search is given up.
 const MOST_MAPS: usize = 60;
 /// Nearer than this to an amplitude from which it does not go on it is taken not to either, rad: 0.06 deg, chosen.
 const STOPS_RAD: f64 = 1e-3;
@@ -25,29 +27,47 @@ const FOUND_RAD: f64 = 1.7e-6;
 const OTHER_TOOTH_RATIO: f64 = 0.25;
 const OTHER_BANKING_RAD: f64 = 0.01;
 
-/// A motion that repeats itself after two beats.
+/// A motion that repeats itself: after two beats, or after a turn of the wheel where its teeth or the torque on it differ
+/// with its angle.
 #[derive(Clone, Debug)]
 pub struct Steady {
     /// Where it begins: entry pallet locked, the balance at its extreme.
     pub state: State,
-    /// Duration of both beats.
+    /// Mean duration of two beats.
     pub period_s: f64,
-    /// The beats of both pallets.
-    pub beats: [Beat; 2],
-    /// Work of the drive and losses over both beats, by `Place`.
+    /// The beats until it repeats itself, entry and exit in turn.
+    pub beats: Vec<Beat>,
+    /// Work of the drive and losses over these beats, by `Place`.
     pub work_j: Works,
-    /// Change of energy over both beats; it would vanish were the motion exactly its own repeat.
+    /// Change of energy over these beats; it would vanish were the motion exactly its own repeat.
     pub energy_change_j: f64,
-    /// What is left of a small departure after two beats, a part of it.
+    /// What is left of a small departure after these beats, a part of it.
     pub slope_ratio: f64,
-    /// Maps of two beats played to find it.
+    /// Maps played to find it.
     pub maps: usize,
 }
 
 impl Steady {
+    /// Oscillations after which it repeats itself.
+    pub fn oscillations(&self) -> usize {
+        self.beats.len() / 2
+    }
+
     /// Mean of the amplitudes on both sides of the spring's rest.
     pub fn amplitude_rad(&self) -> f64 {
-        0.5 * (self.beats[0].extreme_rad - self.beats[1].extreme_rad).abs()
+        self.amplitudes_rad().sum::<f64>() / self.oscillations() as f64
+    }
+
+    /// Amplitude of each oscillation, mean of both sides.
+    pub fn amplitudes_rad(&self) -> impl Iterator<Item = f64> {
+        self.beats.chunks_exact(2).map(|both| 0.5 * (both[0].extreme_rad - both[1].extreme_rad).abs())
+    }
+
+    /// Duration of each oscillation, from the balance's extreme to its next one on that side.
+    pub fn periods_s(&self) -> impl Iterator<Item = f64> {
+        let ends = self.beats.chunks_exact(2).map(|both| both[1].extreme_s);
+        let begins = [self.state.t_s].into_iter().chain(ends.clone());
+        begins.zip(ends).map(|(begins_s, ends_s)| ends_s - begins_s)
     }
 }
 
@@ -56,15 +76,16 @@ impl Steady {
 pub enum NotSteady {
     /// No tooth locks: there is no state to begin with.
     DoesNotLock,
-    /// A motion of two beats came to an end of its own.
+    /// The motion came to an end of its own before it could repeat itself.
     Ended(Box<Motion>),
-    /// After two beats the wheel has not advanced by one tooth, or the lever is not where it was.
+    /// After the beats of [`Machine::repeats`] the wheel has not advanced by as many teeth as oscillations, or the lever is
+    /// not where it was.
     OutOfStep(Box<Motion>),
     /// The search was given up with amplitudes still changing by so much.
     Unsettled {
         /// Last amplitude.
         amplitude_rad: f64,
-        /// Its change over two beats.
+        /// Its change until the motion should repeat itself.
         change_rad: f64,
     },
 }
@@ -80,33 +101,42 @@ impl NotSteady {
 }
 
 impl Machine {
-    /// Finds the steady motion near an amplitude of 270 deg, teeth alike.
+    /// Oscillations after which a motion can repeat itself: one, or as many as the wheel has teeth where these differ or
+    /// the torque changes with the wheel's angle.
+    pub fn repeats(&self) -> usize {
+        let true_wheel = self.scene.alike && self.dynamics.wheel.swing_ratio == 0.0;
+        if true_wheel { 1 } else { self.scene.tooth_count.unsigned_abs() as usize }
+    }
+
+    /// Finds the steady motion near an amplitude of 270 deg.
     ///
-    /// The map of two beats is one of amplitudes: at the balance's extreme wheel and lever rest. Its fixed point is
-    /// sought in the square of the amplitude, in which it is nearly straight, first by twice the slope that the balance's
-    /// losses alone would give, then by secants.
+    /// The map of the beats of [`Machine::repeats`] is one of amplitudes: at the balance's extreme wheel and lever rest.
+    /// Its fixed point is sought in the square of the amplitude, in which it is nearly straight, first by twice the slope
+    /// that the balance's losses alone would give, then by secants.
     ///
     /// # Errors
     /// [`NotSteady`], with what was played.
     ///
     /// # Accuracy
-    /// The amplitude repeats to 1e-4 deg after two beats; what the integration adds, see `Options`.
+    /// The amplitude repeats to 1e-4 deg; what the integration adds, see `Options`.
     pub fn steady(&self, options: Options) -> Result<Steady, NotSteady> {
+        let repeats = self.repeats();
         let balance = &self.dynamics.balance;
         let mut at = BEGIN_RAD * BEGIN_RAD;
         let mut before: Option<(f64, f64)> = None;
         // An amplitude from which it does not go on.
         let mut stops: Option<(f64, NotSteady)> = None;
-        let mut slope = BEGIN_SLOPE_RATIO * (-TAU / balance.quality_ratio(BEGIN_RAD)).exp_m1();
+        let once = BEGIN_SLOPE_RATIO * (-TAU / balance.quality_ratio(BEGIN_RAD)).exp_m1();
+        let mut slope = (repeats as f64 * once.max(LEAST_SLOPE_RATIO).ln_1p()).exp_m1();
         for maps in 1..=MOST_MAPS {
             let amplitude_rad = at.sqrt();
             let from = self.locked(Pallet::Entry, amplitude_rad).ok_or(NotSteady::DoesNotLock)?;
-            let motion = self.play(&from, 2, options);
+            let motion = self.play(&from, 2 * repeats, options);
             let played = motion.ending == Ending::Played;
             if !played || !self.in_step(&from, &motion.state) {
                 let motion = Box::new(motion);
                 let why = if played { NotSteady::OutOfStep(motion) } else { NotSteady::Ended(motion) };
-                // Perhaps it was a step too far down: half the way back to where two beats were played.
+                // Perhaps it was a step too far down: half the way back to where it went on.
                 match before.map(|(old, _)| old.sqrt()).filter(|old_rad| old_rad - amplitude_rad > STOPS_RAD) {
                     Some(old_rad) => at = (0.5 * (amplitude_rad + old_rad)).powi(2),
                     None => return Err(why),
@@ -135,12 +165,14 @@ impl Machine {
                 stops = Some((stops_rad, why));
             }
             if (next.sqrt() - amplitude_rad).abs() < FOUND_RAD {
-                let played = beats(&motion.events, Pallet::Entry);
-                let &[first, second] = played.as_slice() else { return Err(NotSteady::OutOfStep(Box::new(motion))) };
+                let beats = beats(&motion.events, Pallet::Entry);
+                if beats.len() != 2 * repeats {
+                    return Err(NotSteady::OutOfStep(Box::new(motion)));
+                }
                 return Ok(Steady {
                     state: from,
-                    period_s: motion.state.t_s,
-                    beats: [first, second],
+                    period_s: motion.state.t_s / repeats as f64,
+                    beats,
                     work_j: motion.work_j,
                     energy_change_j: motion.energy_change_j,
                     slope_ratio: 1.0 + slope,
@@ -156,10 +188,10 @@ impl Machine {
         Err(NotSteady::Unsettled { amplitude_rad: at.sqrt(), change_rad: f64::NAN })
     }
 
-    /// Whether a state is that of before, one tooth on.
+    /// Whether a state is that of before, as many teeth on as there were oscillations.
     fn in_step(&self, from: &State, to: &State) -> bool {
-        let by_rad = to.wheel_rad - from.wheel_rad + self.scene.pitch_rad;
-        by_rad.abs() < OTHER_TOOTH_RATIO * self.scene.pitch_rad
-            && (to.lever_rad - from.lever_rad).abs() < OTHER_BANKING_RAD
+        let pitch_rad = self.scene.pitch_rad;
+        let by_rad = to.wheel_rad - from.wheel_rad + self.repeats() as f64 * pitch_rad;
+        by_rad.abs() < OTHER_TOOTH_RATIO * pitch_rad && (to.lever_rad - from.lever_rad).abs() < OTHER_BANKING_RAD
     }
 }

@@ -26,10 +26,11 @@ pub fn train(beats: &[Beat]) -> BeatTrain {
 }
 
 impl Steady {
-    /// Two periods of it, four beats.
+    /// What follows one another when it repeats itself once.
     pub fn train(&self) -> BeatTrain {
+        let repeat_s = self.period_s * self.oscillations() as f64;
         let later = |b: &Beat| {
-            let add = |t_s: Option<f64>| t_s.map(|t_s| t_s + self.period_s);
+            let add = |t_s: Option<f64>| t_s.map(|t_s| t_s + repeat_s);
             Beat {
                 unlocking_s: add(b.unlocking_s),
                 advance_s: add(b.advance_s),
@@ -37,11 +38,11 @@ impl Steady {
                 catch_s: add(b.catch_s),
                 drop_s: add(b.drop_s),
                 banking_s: add(b.banking_s),
-                extreme_s: b.extreme_s + self.period_s,
+                extreme_s: b.extreme_s + repeat_s,
                 ..*b
             }
         };
-        let [entry, exit] = self.beats;
-        train(&[entry, exit, later(&entry), later(&exit)])
+        let twice: Vec<Beat> = self.beats.iter().copied().chain(self.beats.iter().map(later)).collect();
+        train(&twice)
     }
 }

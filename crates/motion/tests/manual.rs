@@ -1,17 +1,31 @@
-//! The manual's page of motion has the program's figures and places. `UPDATE_MANUAL=1 cargo test -p motion --test manual`
-//! writes the table of figures.
+//! The manual's page of motion has the program's figures, instants and places. `UPDATE_MANUAL=1 cargo test -p motion --test
+//! manual -- --test-threads 1` writes the tables of figures and of instants.
 #![allow(clippy::unwrap_used)]
 
-use motion::{FIGURES, Place};
+use motion::{FIGURES, INSTANTS, Place};
 use std::path::{Path, PathBuf};
 
 const BEGIN: &str = "<!-- figures: written by UPDATE_MANUAL=1 cargo test -p motion --test manual -->\n";
 const END: &str = "<!-- end of figures -->";
+const BEGIN_INSTANTS: &str = "<!-- instants: written by UPDATE_MANUAL=1 cargo test -p motion --test manual -->\n";
+const END_INSTANTS: &str = "<!-- end of instants -->";
 
 fn page() -> (PathBuf, String) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/manual/motion.md");
     let text = std::fs::read_to_string(&path).unwrap();
     (path, text)
+}
+
+/// The part of the page between two marks is this text; with UPDATE_MANUAL it is written there.
+fn holds(begin: &str, end: &str, text: &str) {
+    let (path, page) = page();
+    let (before, rest) = page.split_once(begin).unwrap();
+    let (there, after) = rest.split_once(end).unwrap();
+    if std::env::var_os("UPDATE_MANUAL").is_some() {
+        std::fs::write(path, format!("{before}{begin}{text}{end}{after}")).unwrap();
+        return;
+    }
+    assert!(there == text, "out of date: UPDATE_MANUAL=1 cargo test -p motion --test manual -- --test-threads 1");
 }
 
 #[test]
@@ -20,14 +34,16 @@ fn table_of_figures_is_that_of_the_program() {
     for f in FIGURES {
         table.push_str(&format!("| `{}` | {} | {} |\n", f.path, f.unit.sign(), f.definition));
     }
-    let (path, text) = page();
-    let (before, rest) = text.split_once(BEGIN).unwrap();
-    let (there, after) = rest.split_once(END).unwrap();
-    if std::env::var_os("UPDATE_MANUAL").is_some() {
-        std::fs::write(path, format!("{before}{BEGIN}{table}\n{END}{after}")).unwrap();
-        return;
+    holds(BEGIN, END, &format!("{table}\n"));
+}
+
+#[test]
+fn table_of_instants_and_phases_is_that_of_the_program() {
+    let mut table = "\n| instant | key | is | then |\n|---|---|---|---|\n".to_owned();
+    for i in INSTANTS {
+        table.push_str(&format!("| {} | `{}` | {} | {} |\n", i.words, i.key, i.definition, i.phase));
     }
-    assert!(there == format!("{table}\n"), "out of date: UPDATE_MANUAL=1 cargo test -p motion --test manual");
+    holds(BEGIN_INSTANTS, END_INSTANTS, &format!("{table}\n"));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! What holds of every motion, and what a watch is known to do.
 //!
-//! A movement cannot be mirrored within the model, in which the wheel turns one way only, nor can entry and exit be
-//! exchanged: the stones of one movement are of different shape.
+//! A movement cannot be stated mirrored, since the wheel turns one way only: that is done behind the statement in
+//! `src/machine/tests.rs`. Entry and exit cannot be exchanged: the stones of one movement are of different shape.
 
 #[path = "support/machine.rs"]
 mod machine;

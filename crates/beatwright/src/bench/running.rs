@@ -25,7 +25,7 @@ pub fn running(loaded: &Loaded) -> Running {
                     }
                 })
             });
-            let figures = report.figures().into_iter().map(|(figure, value)| MotionFigure {
+            let figures = report.shown_figures().map(|(figure, value)| MotionFigure {
                 path: figure.path.to_owned(),
                 name: words(figure.path),
                 unit: figure.unit.sign().to_owned(),

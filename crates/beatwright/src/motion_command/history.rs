@@ -31,7 +31,9 @@ impl History {
         may_write(path, &args.movement.file, "history of a motion", "out.csv", is_history, args.force)?;
         let period_s = setting(&loaded.build.movement).nominal_period_s;
         let every_s = args.every_ms.map_or(period_s / A_PERIOD, |ms| 1e-3 * ms);
-        let beats = args.beats.map_or(2.0, f64::from);
+        let wheel = &loaded.build.parts.wheel;
+        let repeats = if wheel.alike() { 1 } else { wheel.tooth_count };
+        let beats = args.beats.map_or(2.0 * f64::from(repeats), f64::from);
         let count = 0.5 * beats * period_s / every_s;
         if count > MOST {
             return Err(Stop::problem(

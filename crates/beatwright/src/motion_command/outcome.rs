@@ -52,7 +52,7 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
             .locked(Pallet::Entry, BEGIN_RAD)
             .and_then(|from| strays(&machine.play(&from, TRIAL, options(TRIAL)))),
         Found::Played(motion) | Found::FromRest { motion, .. } => strays(motion),
-        Found::Steady(steady) => strays(&machine.play(&steady.state, 2, options(2))),
+        Found::Steady(steady) => strays(&machine.play(&steady.state, steady.beats.len(), options(steady.beats.len()))),
         Found::NotSteady(_) | Found::NothingStands => None,
     };
     if let Some(stray) = stray {
@@ -67,14 +67,18 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
         ),
         Found::NotSteady(NotSteady::OutOfStep(motion)) => {
             let from_rad = machine.locked(Pallet::Entry, 0.0).map_or(0.0, |from| from.wheel_rad);
-            stopped("out-of-step", out_of_step((from_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad()))
+            stopped(
+                "out-of-step",
+                out_of_step((from_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad(), machine.repeats()),
+            )
         }
         Found::NotSteady(NotSteady::Unsettled { amplitude_rad, change_rad }) => stopped(
             "unsettled",
             format!(
-                "does not settle: no amplitude repeats itself, last {:.2} deg, changed by {:+.4} deg in two beats",
+                "does not settle: no amplitude repeats itself, last {:.2} deg, changed by {:+.4} deg in {}",
                 amplitude_rad.to_degrees(),
-                change_rad.to_degrees()
+                change_rad.to_degrees(),
+                beats_of(machine.repeats())
             ),
         ),
         // Told from a usual amplitude on, not from where the search was.
@@ -160,15 +164,22 @@ fn ended(motion: &Motion) -> Outcome {
     }
 }
 
-/// Why two beats are not followed by two like them, by the number of teeth that the wheel advances in them.
-fn out_of_step(teeth: f64) -> String {
-    if teeth.round() == 1.0 {
-        "out of step: after two beats the lever is not where it was".to_owned()
+/// Why the beats in which a motion should repeat itself are not followed by the like, by the number of teeth that the
+/// wheel advances in them.
+fn out_of_step(teeth: f64, repeats: usize) -> String {
+    let beats = beats_of(repeats);
+    if teeth.round() == repeats as f64 {
+        format!("out of step: after {beats} the lever is not where it was")
     } else if teeth.abs() < 0.5 {
         "out of step: the balance swings, and no tooth passes".to_owned()
     } else {
-        format!("out of step: in two beats the wheel advances by {teeth:.2} teeth, and not by one")
+        let wanted = if repeats == 1 { "one".to_owned() } else { repeats.to_string() };
+        format!("out of step: in {beats} the wheel advances by {teeth:.2} teeth, and not by {wanted}")
     }
+}
+
+fn beats_of(repeats: usize) -> String {
+    if repeats == 1 { "two beats".to_owned() } else { format!("{} beats", 2 * repeats) }
 }
 
 fn time(motion: &Motion) -> String {

@@ -1,6 +1,6 @@
 //! What the command says of a motion: its outcome, figures, beats and ledger, as JSON and CSV.
 
-use motion::{Beat, FIGURES, Figure, Machine, Motion, Place, Steady};
+use motion::{Beat, BeatInstant, FIGURES, Figure, INSTANTS, Machine, Motion, Place, Steady};
 use movement::{Origin, ParamId, Role};
 use serde_json::{Map, Value, json};
 
@@ -47,31 +47,9 @@ pub struct Report<'a> {
     pub ledger: Option<Ledger>,
 }
 
-/// An instant of a beat.
-pub struct Column {
-    /// Its key.
-    pub key: &'static str,
-    /// The same in words.
-    pub words: &'static str,
-    value: fn(&Beat) -> Option<f64>,
-}
-
-/// Instants of a beat, in the order in which they come.
-pub const INSTANTS: [Column; 7] = [
-    Column { key: "unlocking_ms", words: "jewel meets notch", value: |b| b.unlocking_s },
-    Column { key: "advance_ms", words: "wheel begins to advance", value: |b| b.advance_s },
-    Column { key: "impulse_ms", words: "tooth meets impulse face", value: |b| b.impulse_s },
-    Column { key: "catch_ms", words: "notch catches jewel", value: |b| b.catch_s },
-    Column { key: "drop_ms", words: "tooth drops on the other stone", value: |b| b.drop_s },
-    Column { key: "banking_ms", words: "lever meets banking", value: |b| b.banking_s },
-    Column { key: "extreme_ms", words: "balance turns", value: |b| Some(b.extreme_s) },
-];
-
-impl Column {
-    /// Since the beat began; `None` where it did not come.
-    pub fn ms(&self, beat: &Beat, begins_s: f64) -> Option<f64> {
-        (self.value)(beat).map(|t_s| 1e3 * (t_s - begins_s))
-    }
+/// An instant since the beat began; `None` where it did not come.
+pub fn ms(instant: &BeatInstant, beat: &Beat, begins_s: f64) -> Option<f64> {
+    instant.t_s(beat).map(|t_s| 1e3 * (t_s - begins_s))
 }
 
 impl<'a> Report<'a> {
@@ -94,10 +72,22 @@ impl<'a> Report<'a> {
         FIGURES.iter().map(|f| (f, f.value(steady, &setting).map(|si| f.unit.from_si(si)))).collect()
     }
 
+    /// Those of them that a person is shown.
+    pub fn shown_figures(&self) -> impl Iterator<Item = (&'static Figure, Option<f64>)> {
+        self.figures().into_iter().filter(|(figure, _)| self.steady.as_ref().is_some_and(|s| figure.is_shown(s)))
+    }
+
     /// The beats with the instants at which they begin, s.
     pub fn begun(&self) -> impl Iterator<Item = (&Beat, f64)> {
         let begins = [0.0].into_iter().chain(self.beats.iter().map(|b| b.extreme_s));
         self.beats.iter().zip(begins)
+    }
+
+    /// The tooth of each beat of a steady motion whose teeth differ.
+    pub fn tooth(&self, beat: usize) -> Option<u16> {
+        let differ = self.steady.is_some() && !self.loaded.build.parts.wheel.alike();
+        // The motion begins with the first of the action's beats, and both go on in the order of time.
+        self.loaded.action.beats.get(beat).filter(|_| differ).map(|own| own.tooth)
     }
 
     /// Masses, torques and surfaces on which the answer rests, with where they come from.
@@ -116,7 +106,10 @@ impl<'a> Report<'a> {
         put("outcome", json!(self.outcome.code));
         put("reason", json!(self.outcome.words));
         put("steady", self.steady.as_ref().map_or(Value::Null, |_| self.steady_json()));
-        put("beats", self.begun().map(|(b, begins_s)| beat_json(b, begins_s)).collect());
+        put(
+            "beats",
+            self.begun().enumerate().map(|(i, (b, begins_s))| beat_json(b, begins_s, self.tooth(i))).collect(),
+        );
         put("ledger", self.ledger.as_ref().map_or(Value::Null, ledger_json));
         put("energy_change_nj", self.ledger.as_ref().map_or(Value::Null, |l| json!(edge(1e9 * l.change_j))));
         let rests_on = self.rests_on().map(
@@ -132,43 +125,48 @@ impl<'a> Report<'a> {
     }
 
     /// Of beats one line for each; else one line for the outcome and, of a steady motion, for each figure, each instant and
-    /// each place of the ledger.
+    /// each place of the ledger; then one for each value on which it rests.
     pub fn csv(&self) -> String {
-        let Some(ledger) = self.ledger.as_ref().filter(|_| self.steady.is_some()) else {
-            let alone = format!("figure,value,unit\noutcome,{},\n", self.outcome.code);
-            return if self.beats.is_empty() { alone } else { self.beats_csv() };
-        };
-        let mut text = format!("figure,value,unit\noutcome,{},\n", self.outcome.code);
-        for (f, v) in self.figures() {
-            text.push_str(&format!("{},{},{}\n", f.path, field(v), f.unit.sign()));
+        let mut text = format!("figure,value,unit,origin\noutcome,{},,\n", self.outcome.code);
+        match self.ledger.as_ref().filter(|_| self.steady.is_some()) {
+            Some(ledger) => self.steady_csv(ledger, &mut text),
+            None if self.beats.is_empty() => {}
+            None => return self.beats_csv(),
         }
-        for (beat, begins_s) in self.begun() {
-            for column in &INSTANTS {
-                text.push_str(&format!(
-                    "{}.{},{},ms\n",
-                    beat.pallet.name(),
-                    column.key,
-                    field(column.ms(beat, begins_s))
-                ));
-            }
-            text.push_str(&format!(
-                "{}.extreme_deg,{},deg\n",
-                beat.pallet.name(),
-                field(Some(beat.extreme_rad.to_degrees()))
-            ));
-        }
-        for place in Place::ALL {
-            let (_, beat) = ledger.nj(ledger.work_j[*place as usize]);
-            text.push_str(&format!("{},{},nJ/beat\n", place.name(), field(beat)));
+        for (id, value, origin) in self.rests_on() {
+            text.push_str(&format!("{id},{},{},{}\n", field(Some(value)), id.param().unit.sign(), origin.name()));
         }
         text
+    }
+
+    fn steady_csv(&self, ledger: &Ledger, text: &mut String) {
+        for (f, v) in self.figures() {
+            text.push_str(&format!("{},{},{},\n", f.path, field(v), f.unit.sign()));
+        }
+        for (i, (beat, begins_s)) in self.begun().enumerate() {
+            let of = if self.beats.len() == 2 { String::new() } else { format!("oscillation.{}.", i / 2 + 1) };
+            let of = format!("{of}{}", beat.pallet.name());
+            if let Some(tooth) = self.tooth(i) {
+                text.push_str(&format!("{of}.tooth,{tooth},,\n"));
+            }
+            for column in INSTANTS {
+                text.push_str(&format!("{of}.{},{},ms,\n", column.key, field(ms(column, beat, begins_s))));
+            }
+            text.push_str(&format!("{of}.extreme_deg,{},deg,\n", field(Some(beat.extreme_rad.to_degrees()))));
+        }
+        let kept = [("kept in motion and spring", ledger.change_j)];
+        let places = Place::ALL.iter().map(|place| (place.name(), ledger.work_j[*place as usize]));
+        for (name, work_j) in places.chain(kept) {
+            let (_, beat) = ledger.nj(work_j);
+            text.push_str(&format!("{name},{},nJ/beat,\n", field(beat)));
+        }
     }
 
     fn beats_csv(&self) -> String {
         let keys: Vec<&str> = INSTANTS.iter().map(|c| c.key).collect();
         let mut text = format!("pallet,begins_ms,{},extreme_deg\n", keys.join(","));
         for (beat, begins_s) in self.begun() {
-            let times: Vec<String> = INSTANTS.iter().map(|c| field(c.ms(beat, begins_s))).collect();
+            let times: Vec<String> = INSTANTS.iter().map(|c| field(ms(c, beat, begins_s))).collect();
             let [begins, extreme] = [1e3 * begins_s, beat.extreme_rad.to_degrees()].map(|v| field(Some(v)));
             text.push_str(&format!("{},{begins},{},{extreme}\n", beat.pallet.name(), times.join(",")));
         }
@@ -176,12 +174,13 @@ impl<'a> Report<'a> {
     }
 }
 
-fn beat_json(beat: &Beat, begins_s: f64) -> Value {
+fn beat_json(beat: &Beat, begins_s: f64, tooth: Option<u16>) -> Value {
     let mut row = Map::new();
     row.insert("pallet".to_owned(), json!(beat.pallet.name()));
+    row.insert("tooth".to_owned(), json!(tooth));
     row.insert("begins_ms".to_owned(), json!(edge(1e3 * begins_s)));
-    for column in &INSTANTS {
-        row.insert(column.key.to_owned(), json!(column.ms(beat, begins_s).map(edge)));
+    for column in INSTANTS {
+        row.insert(column.key.to_owned(), json!(ms(column, beat, begins_s).map(edge)));
     }
     row.insert("extreme_deg".to_owned(), json!(edge(beat.extreme_rad.to_degrees())));
     Value::Object(row)

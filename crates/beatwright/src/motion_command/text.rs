@@ -1,9 +1,10 @@
 //! The same answer as text.
 
-use motion::{FigureUnit, Place};
+use motion::{FigureUnit, INSTANTS, Place};
 use movement::{Origin, ParamId};
 
-use crate::motion_command::report::{INSTANTS, Ledger, Report};
+use crate::motion_command::report::{Ledger, Report, ms};
+use crate::output::edge;
 use crate::tables::{bare_table, fixed, right, words};
 
 impl Report<'_> {
@@ -33,7 +34,7 @@ impl Report<'_> {
     fn figure_table(&self) -> String {
         let mut table = bare_table();
         table.set_header([if self.outcome.runs { "in steady motion" } else { "as it goes" }, "found", "unit"]);
-        for (figure, value) in self.figures() {
+        for (figure, value) in self.shown_figures() {
             let gains = figure.unit == FigureUnit::SecondPerDay && value.is_some_and(|v| v > 0.0);
             let shown = format!("{}{}", if gains { "+" } else { "" }, fixed(value, figure.unit.decimals()));
             table.add_row([words(figure.path), shown, figure.unit.sign().to_owned()]);
@@ -42,17 +43,17 @@ impl Report<'_> {
         table.to_string()
     }
 
-    /// Of two beats a column for each, of more a line for each.
+    /// Of a steady motion of two beats a column for each, else a line for each beat.
     fn beat_table(&self) -> String {
-        let ms = |v: Option<f64>| v.map_or("-".to_owned(), |v| format!("{v:.3}"));
+        let shown = |v: Option<f64>| v.map_or("-".to_owned(), |v| format!("{v:.3}"));
         let mut table = bare_table();
-        if self.steady.is_some() {
+        if self.steady.is_some() && self.beats.len() == 2 {
             let mut header = vec!["ms since the balance turned".to_owned()];
             header.extend(self.beats.iter().map(|b| format!("{} beat", b.pallet.name())));
             table.set_header(header);
-            for column in &INSTANTS {
+            for column in INSTANTS {
                 let mut row = vec![column.words.to_owned()];
-                row.extend(self.begun().map(|(b, begins_s)| ms(column.ms(b, begins_s))));
+                row.extend(self.begun().map(|(b, begins_s)| shown(ms(column, b, begins_s))));
                 table.add_row(row);
             }
             let mut row = vec!["amplitude there, deg".to_owned()];
@@ -60,24 +61,29 @@ impl Report<'_> {
             table.add_row(row);
             right(&mut table, 1..3);
         } else {
-            let mut header = vec!["pallet", "begins_ms"];
+            let teeth = self.tooth(0).is_some();
+            let mut header = vec!["pallet"];
+            header.extend(teeth.then_some("tooth"));
+            header.push("begins_ms");
             header.extend(INSTANTS.iter().map(|c| c.key));
             header.push("extreme_deg");
             table.set_header(header);
-            for (beat, begins_s) in self.begun() {
-                let mut row = vec![beat.pallet.name().to_owned(), ms(Some(1e3 * begins_s))];
-                row.extend(INSTANTS.iter().map(|c| ms(c.ms(beat, begins_s))));
+            for (i, (beat, begins_s)) in self.begun().enumerate() {
+                let mut row = vec![beat.pallet.name().to_owned()];
+                row.extend(self.tooth(i).map(|tooth| tooth.to_string()));
+                row.push(shown(Some(1e3 * begins_s)));
+                row.extend(INSTANTS.iter().map(|c| shown(ms(c, beat, begins_s))));
                 row.push(format!("{:.2}", beat.extreme_rad.to_degrees()));
                 table.add_row(row);
             }
-            right(&mut table, 1..3 + INSTANTS.len());
+            right(&mut table, 1..3 + INSTANTS.len() + usize::from(teeth));
         }
         format!("{table}\n")
     }
 
     fn rests_on_text(&self) -> String {
         let of = |wanted: Origin| -> Vec<String> {
-            let shown = |(id, value, _): (ParamId, f64, Origin)| format!("{id} = {}", short(value));
+            let shown = |(id, value, _): (ParamId, f64, Origin)| format!("{id} = {}", edge(value));
             self.rests_on().filter(|(_, _, origin)| *origin == wanted).map(shown).collect()
         };
         let mut text = String::from("This is a prediction. It rests on\n");
@@ -94,13 +100,6 @@ impl Report<'_> {
         text.push_str("- and on rigid parts in one plane, a balance in poise, a constant torque\n");
         text
     }
-}
-
-/// A value with the digits that matter.
-fn short(value: f64) -> String {
-    let text = format!("{value:.3e}");
-    let value: f64 = text.parse().unwrap_or(value);
-    value.to_string()
 }
 
 /// Energies of a mean beat, or of the whole motion where its beats are not whole; and as parts of what the train gives.

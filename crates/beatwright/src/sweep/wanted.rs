@@ -80,11 +80,8 @@ impl Wanted {
 
 /// The steady motion of parts and what became of the search, by its name.
 pub fn play(movement: &Movement, parts: &Parts, action: &Action) -> (Option<(Steady, Setting)>, &'static str) {
-    if !parts.wheel.alike() {
-        return (None, "teeth-differ");
-    }
     let Ok(machine) = Machine::new(parts, action, Dynamics::of(movement)) else { return (None, "bad-dynamics") };
-    let found = machine.steady(options(2));
+    let found = machine.steady(options(2 * machine.repeats()));
     let told = outcome(&found.as_ref().map_or_else(Found::NotSteady, Found::Steady), &machine, parts);
     (found.ok().map(|steady| (steady, setting(movement))), told.code)
 }
