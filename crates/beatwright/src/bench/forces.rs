@@ -16,6 +16,8 @@ const TOUCH_M: f64 = 1e-9;
 const DEEP_M: f64 = 1e-7;
 /// Slips slower than this are none, m/s: chosen as in the motion itself.
 const STICK_M_PER_S: f64 = 2e-7;
+/// Forces smaller than this are rounding, N: chosen, a millionth of what a tooth presses with.
+const LEAST_N: f64 = 1e-9;
 /// Times shorter than this tell no force, s: chosen, the speeds' rounding would be all of it.
 const SHORTEST_S: f64 = 1e-8;
 
@@ -80,7 +82,7 @@ impl<'a> Forces<'a> {
         loop {
             let forces = solved(&contacts, &wanted);
             let pulls =
-                (0..contacts.len()).filter(|&i| forces[i] <= 0.0).min_by(|&a, &b| forces[a].total_cmp(&forces[b]));
+                (0..contacts.len()).filter(|&i| forces[i] < LEAST_N).min_by(|&a, &b| forces[a].total_cmp(&forces[b]));
             // What touches and does not press is no contact.
             let Some(pulls) = pulls else {
                 let force = |(c, &n): (&Contact, &f64)| Force {
