@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { DESK, checks, demoText, field, numberOf, openText, textOf, until } from "./page.mjs";
+import { DESK, PHONE, checks, demoText, field, margin, numberOf, openText, textOf, until } from "./page.mjs";
 import { printed } from "./program.mjs";
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -274,6 +274,18 @@ checks("the motion played", ({ open, check }) => {
     assert.equal(await page.locator(".playback .outcome").count(), 1);
   });
 
+  check("on a phone what plays it lies at the foot, the drawing above it", async () => {
+    const page = await open({ browser: { viewport: PHONE, isMobile: true, hasTouch: true } });
+    await page.getByRole("button", { name: "play it", exact: true }).click();
+    const foot = await until(() => page.locator(".foot .time-bar").boundingBox(), (box) => box !== null, "the time bar");
+    const paper = await page.locator("svg.drawing").boundingBox();
+    assert.ok(foot.y > PHONE.height / 2 && foot.y + foot.height <= PHONE.height, JSON.stringify(foot));
+    assert.ok(paper.y > -paper.height / 4 && paper.y + paper.height / 2 < foot.y, JSON.stringify([paper, foot]));
+    assert.ok(await bar(page).evaluate((e) => e === document.activeElement), "the bar has the focus");
+    await page.getByRole("button", { name: "back to the hand" }).click();
+    await until(() => page.locator(".foot").count(), (n) => n === 0, "the foot");
+  });
+
   for (const colorScheme of ["light", "dark"]) {
     check(`axe finds nothing, ${colorScheme}`, async () => {
       const page = await open({ browser: { colorScheme, viewport: DESK, bypassCSP: true } });
@@ -284,4 +296,52 @@ checks("the motion played", ({ open, check }) => {
       assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(" ")}`), []);
     });
   }
+});
+
+checks("figures of the motion over a parameter", ({ open, check }) => {
+  const torqueOf = (page) => page.evaluate(async () => (await import("/state.js")).sheet.value.values.find((v) => v.path === "wheel.torque_un_m").value);
+
+  check("curves against the torque are those of the command, and say where it does not run", async () => {
+    const page = await open();
+    await page.locator(".running .in-motion").waitFor();
+    await page.locator(".torque summary").press("Enter");
+    const charts = page.locator(".torque svg.curve");
+    await until(() => page.locator(".torque").innerText(), (t) => !t.includes("Working") && t.includes("as it is now"), "the curves");
+    assert.equal(await charts.count(), 3);
+    const torque = await torqueOf(page);
+    const { steady } = await told();
+    // Begun at the torque that holds.
+    for (const [i, value] of [steady.amplitude_deg, steady.rate_s_per_day, steady.efficiency_ratio].entries()) {
+      const said = await charts.nth(i).getAttribute("aria-valuetext");
+      assert.ok(Math.abs(numberOf(said.split(", ")[0].replace(/^\D*?(?=[\d\u2212])/, "")) - torque) < 0.0006, said);
+      const last = said.match(/[\u2212-]?[\d.]+(?=\D*$)/)[0];
+      assert.ok(Math.abs(Number(last.replace("\u2212", "-")) - value) < 0.006, `${said}, ${value}`);
+    }
+    await charts.first().press("Home");
+    const less = 0.25 * torque;
+    const there = (await told(`wheel.torque_un_m=${less}`)).steady.amplitude_deg;
+    await until(() => charts.first().getAttribute("aria-valuetext"), (t) => t.includes(there.toFixed(2)), String(there));
+    const most = (await told(`wheel.torque_un_m=${1.5 * torque}`)).outcome;
+    assert.equal(most, "knocks");
+    assert.match(await page.locator(".torque .breaks").innerText(), /it knocks/);
+  });
+
+  check("a sweep reads the motion too", async () => {
+    const page = await open();
+    await margin(page, "sweep");
+    const sheet = page.locator(".sweep-sheet");
+    await sheet.locator("#sweep-parameter").fill("balance quality ratio");
+    await page.keyboard.press("Enter");
+    for (const [label, value] of [["first", "200"], ["last", "300"], ["points", "5"]]) await sheet.getByLabel(label, { exact: true }).fill(value);
+    await sheet.locator("#sweep-figure").fill("amplitude_deg");
+    await page.keyboard.press("Enter");
+    await sheet.getByRole("button", { name: "Draw the curves" }).click();
+    const figure = sheet.locator("figure", { has: page.locator('svg[aria-label^="amplitude over"]') });
+    await figure.locator("svg.curve").press("End");
+    const { steady } = await told("balance.quality_ratio=300");
+    await until(() => figure.locator("figcaption").innerText(), (t) => t.includes(steady.amplitude_deg.toFixed(2)), String(steady.amplitude_deg));
+    await sheet.getByLabel("points", { exact: true }).fill("101");
+    await sheet.getByRole("button", { name: "Draw the curves" }).click();
+    await until(() => sheet.locator(".fault").innerText(), (t) => /from 2 to 100 with figures of the motion/.test(t), "the fault");
+  });
 });

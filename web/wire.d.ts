@@ -749,6 +749,10 @@ parameters: Array<ParameterRow>,
  */
 figures: Array<FigureDefinition>, 
 /**
+ * Figures of the steady motion.
+ */
+motion_figures: Array<FigureDefinition>, 
+/**
  * Text of the demo movement.
  */
 demo: string, 

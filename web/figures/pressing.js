@@ -95,7 +95,12 @@ function shaft(tip, tail, area, broken) {
 /** Where the scale of the arrows stands: above the scale bar, in place of the second of these lines. */
 const UP_PX = 27;
 const EDGE_PX = 16;
-export const FORCE_LINES = ["arrow: force of one part on the other", ""];
+const LINES = ["arrow: force of one part on the other", ""];
+/** On a sheet without room for words, the arrow alone. */
+const ROOMY_PX = 560;
+
+/** What stands above the scale bar. @param {Area} area */
+export const aboveForces = (area) => (area.width_px > ROOMY_PX ? LINES : LINES.slice(1));
 
 /** The scale of the arrows. @param {Played} motion @param {Area} area */
 export function forceBar(motion, area) {

@@ -12,7 +12,7 @@ import { drawing, facts, momentText } from "../figures/drawing.js";
 import { asLarge, inset, insetArea, insetView, leader } from "../figures/inset.js";
 import { whereabouts } from "../figures/lost.js";
 import { aboveBar, barRoom, scaleBar } from "../figures/marks.js";
-import { FORCE_LINES, forceBar, forceWords } from "../figures/pressing.js";
+import { aboveForces, forceBar, forceWords } from "../figures/pressing.js";
 import { CLOSE_RATIO, roomOf, slotsOf, smaller } from "../figures/slots.js";
 import { fitted, onScreen, posed, posesAt } from "../geometry.js";
 import { SPEEDS, goes, speed, standing } from "../motion.js";
@@ -247,7 +247,7 @@ function drawn(of) {
   const { sheet, turned, instant, moment } = standing(of);
   const [view, area] = [state.view.value, state.area.value];
   const motion = moment && state.played.value;
-  const above = motion ? FORCE_LINES : aboveBar(area, Boolean(sheet.oscillation?.contact[instant]));
+  const above = motion ? aboveForces(area) : aboveBar(area, Boolean(sheet.oscillation?.contact[instant]));
   const options = {
     id: "sheet",
     instant,

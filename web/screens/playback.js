@@ -1,6 +1,7 @@
 // @ts-check
 // The motion played on the drawing: what is played, how fast, and where in it: phases as bands, blows as strokes, each
 // beat by itself, with as much room as there are instants.
+import { useEffect, useRef } from "preact/hooks";
 import { html } from "../html.js";
 import { curve } from "../figures/curve.js";
 import { forceWords } from "../figures/pressing.js";
@@ -9,7 +10,7 @@ import {
 } from "../motion.js";
 import { played, played_s } from "../state.js";
 import { number, quantity } from "../units.js";
-import { useWidth } from "./width.js";
+import { inColumn, useWidth } from "./width.js";
 
 /** @import { Played, Stretch } from "../wire" */
 
@@ -170,23 +171,49 @@ function Now({ motion }) {
     <p class="presses">${forces.length === 0 ? "nothing presses" : forces.map((f, i) => html`${i > 0 && ", "}<span>${f}</span>`)}</p>`;
 }
 
-export function Playback() {
+/** Whether there is something to be played. */
+const ready = () => played.value !== null && played.value.t_s.length > 0;
+
+/** Words that play it, the time bar, what holds now, and how fast it goes. */
+function Controls() {
   const which = wanted.value;
   const motion = played.value;
-  const shown = played_s.value !== null;
   const word = (/** @type {"steady" | "rest"} */ of, /** @type {string} */ name) =>
-    html`<button type="button" class="word" aria-pressed=${which === of ? "true" : "false"} onClick=${() => begin(of)}>${name}</button>`;
-  const ready = motion !== null && motion.t_s.length > 0;
-  return html`<div class="playback">
-    <p class="words">${word("steady", "play it")} ${word("rest", "start it from rest")}
-      ${ready && html`<button type="button" class="word" aria-pressed=${goes.value ? "true" : "false"} onClick=${toggle}>${goes.value ? "stop" : "go on"}</button>
+    html`<button type="button" class="word" aria-pressed=${which === of ? "true" : "false"} onClick=${() => {
+      begin(of);
+      // In one column the drawing may be far off.
+      document.querySelector(".paper")?.scrollIntoView({ block: "nearest" });
+    }}>${name}</button>`;
+  return html`<p class="words">${word("steady", "play it")} ${word("rest", "start it from rest")}
+      ${ready() && html`<button type="button" class="word" aria-pressed=${goes.value ? "true" : "false"} onClick=${toggle}>${goes.value ? "stop" : "go on"}</button>
         <button type="button" class="word" aria-label="blow before" onClick=${() => { halt(); toShock(-1); }}>‹ blow</button>
         <button type="button" class="word" aria-label="next blow" onClick=${() => { halt(); toShock(1); }}>blow ›</button>
-        ${shown && html`<button type="button" class="word" onClick=${leave}>back to the hand</button>`}`}</p>
+        ${played_s.value !== null && html`<button type="button" class="word" onClick=${leave}>back to the hand</button>`}`}</p>
+    ${motion && ready() && html`<${Bar} motion=${motion} /><${Now} motion=${motion} /><${Pace} />`}`;
+}
+
+/** Whether the controls lie at the foot of the window: in one column the drawing is far from the notes. */
+const atFoot = () => inColumn.value && ready() && played_s.value !== null;
+
+/** The controls at the foot of the window. */
+export function Foot() {
+  return atFoot() ? html`<${AtFoot} />` : null;
+}
+
+function AtFoot() {
+  const box = useRef(/** @type {HTMLElement | null} */ (null));
+  // What was pressed has gone from its place in the notes: who goes by keyboard goes on here.
+  useEffect(() => void (/** @type {HTMLElement | null} */ (box.current?.querySelector(".time-bar")))?.focus({ preventScroll: true }), []);
+  return html`<section class="foot playback" aria-label="Motion played" ref=${box}><${Controls} /></section>`;
+}
+
+export function Playback() {
+  const motion = played.value;
+  return html`<div class="playback">
+    ${!atFoot() && html`<${Controls} />`}
     ${refused.value && html`<p class="outcome" role="status">${refused.value}.</p>`}
     ${motion && html`<p class=${motion.runs ? "legend" : "outcome"} role="status">${told(motion)}</p>`}
-    ${ready && html`<${Bar} motion=${motion} /><${Now} motion=${motion} /><${Pace} />
-      <${RunUp} motion=${motion} /><${Blows} motion=${motion} />`}
+    ${motion && ready() && html`<${RunUp} motion=${motion} /><${Blows} motion=${motion} />`}
   </div>`;
 }
 

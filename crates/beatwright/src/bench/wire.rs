@@ -481,6 +481,8 @@ pub struct Tables {
     pub parameters: Vec<ParameterRow>,
     /// Figures.
     pub figures: Vec<FigureDefinition>,
+    /// Figures of the steady motion.
+    pub motion_figures: Vec<FigureDefinition>,
     /// Text of the demo movement.
     pub demo: String,
     /// Version of the program.
