@@ -56,7 +56,7 @@ checks("what it does in time", ({ open, check }) => {
 /** The motion that the page was told. */
 const motionOf = (page) => page.evaluate(async () => (await import("/state.js")).played.value);
 /** Begins to play, and stands at the first instant. */
-async function begin(page, word = "play it") {
+async function begin(page, word = "play the motion") {
   await page.getByRole("button", { name: word, exact: true }).click();
   await bar(page).waitFor();
   await bar(page).press("Home");
@@ -105,7 +105,7 @@ checks("the motion played", ({ open, check }) => {
     await until(() => at(page), (now) => now === place, "the instant before");
     const turns = await turnsOf(page);
     assert.ok(apart(turns.wheel.deg, 0.5 * (motion.wheel_deg[place] + motion.wheel_deg[place + 1])) < turns.wheel.off_deg + 0.001);
-    // The five blows of a beat are where the command says they come.
+    // The five shocks of a beat are where the command says they come.
     const said = motion.shocks.filter((s) => s.of_five && motion.t_s[s.instant] < 1e-3 * beats[0].extreme_ms);
     const wanted = ["unlocking_ms", "impulse_ms", "catch_ms", "drop_ms", "banking_ms"].map((k) => beats[0][k]).filter((v) => v !== null);
     const ms = said.map((s) => 1e3 * motion.t_s[s.instant]);
@@ -113,7 +113,7 @@ checks("the motion played", ({ open, check }) => {
     for (const v of wanted) assert.ok(ms.some((m) => Math.abs(m - v) < 1e-6), `${v} of ${ms}`);
   });
 
-  check("phases, blows and forces are named as they come, by keyboard alone", async () => {
+  check("phases, shocks and forces are named as they come, by keyboard alone", async () => {
     const page = await open();
     await begin(page);
     const motion = await motionOf(page);
@@ -128,10 +128,10 @@ checks("the motion played", ({ open, check }) => {
     assert.equal(await at(page), 1);
     await bar(page).press("Shift+ArrowRight");
     assert.equal(await at(page), 11);
-    await page.getByRole("button", { name: "next blow" }).press("Enter");
+    await page.getByRole("button", { name: "next shock" }).press("Enter");
     const first = motion.shocks[0];
     assert.equal(await at(page), first.instant);
-    assert.match(await bar(page).getAttribute("aria-valuetext"), /blow: jewel meets notch/);
+    assert.match(await bar(page).getAttribute("aria-valuetext"), /shock: jewel meets notch/);
     // The arrows are the bench's forces, in size, place and words.
     const lift = motion.stretches.find((s) => s.phase === "impulse on tooth");
     const place = Math.round((lift.first + lift.last) / 2);
@@ -198,7 +198,7 @@ checks("the motion played", ({ open, check }) => {
 
   check("with less motion asked for it steps from phase to phase", async () => {
     const page = await open({ browser: { reducedMotion: "reduce" } });
-    await page.getByRole("button", { name: "play it", exact: true }).click();
+    await page.getByRole("button", { name: "play the motion", exact: true }).click();
     const motion = await until(() => motionOf(page), (m) => m !== null, "the motion");
     const seen = new Set();
     await until(async () => (seen.add(await at(page)), seen.size), (n) => n >= 3, "three phases");
@@ -217,7 +217,7 @@ checks("the motion played", ({ open, check }) => {
     assert.equal(await here(page).locator(".phase").innerText(), phase);
   });
 
-  check("blows are heard where asked for, as loud as their energy, and not when it is slow", async () => {
+  check("shocks are heard where asked for, as loud as their energy, and not when it is slow", async () => {
     const page = await open();
     await page.evaluate(() => {
       window.clicks = [];
@@ -256,7 +256,7 @@ checks("the motion played", ({ open, check }) => {
   check("from rest it is said whether it starts, beat by beat, or why not", async () => {
     const page = await open();
     const said = page.locator(".playback [role=status]");
-    await begin(page, "start it from rest");
+    await begin(page, "start from rest");
     const { reason, beats } = await told("--from-rest");
     await until(() => said.innerText(), (text) => text.toLowerCase().startsWith(reason.toLowerCase()), reason);
     const chart = page.locator(".playback svg.curve");
@@ -276,7 +276,7 @@ checks("the motion played", ({ open, check }) => {
 
   check("on a phone what plays it lies at the foot, the drawing above it", async () => {
     const page = await open({ browser: { viewport: PHONE, isMobile: true, hasTouch: true } });
-    await page.getByRole("button", { name: "play it", exact: true }).click();
+    await page.getByRole("button", { name: "play the motion", exact: true }).click();
     const foot = await until(() => page.locator(".foot .time-bar").boundingBox(), (box) => box !== null, "the time bar");
     const paper = await page.locator("svg.drawing").boundingBox();
     assert.ok(foot.y > PHONE.height / 2 && foot.y + foot.height <= PHONE.height, JSON.stringify(foot));
@@ -289,7 +289,7 @@ checks("the motion played", ({ open, check }) => {
   for (const colorScheme of ["light", "dark"]) {
     check(`axe finds nothing, ${colorScheme}`, async () => {
       const page = await open({ browser: { colorScheme, viewport: DESK, bypassCSP: true } });
-      await begin(page, "start it from rest");
+      await begin(page, "start from rest");
       await bar(page).press("PageDown");
       await page.addScriptTag({ content: AXE });
       const { violations } = await page.evaluate(() => window.axe.run({ preload: false }));

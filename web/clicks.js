@@ -1,5 +1,5 @@
 // @ts-check
-// Blows as clicks: each a short burst of noise that dies away, as loud as the root of the energy lost in it.
+// Shocks as clicks: each a short burst of noise that dies away, as loud as the root of the energy lost in it.
 
 /** A click dies away with this time, and lasts so long, s: chosen by ear. */
 const DIES_S = 0.0015;

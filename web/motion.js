@@ -12,7 +12,7 @@ import { trueMinus } from "./units.js";
 
 /** How many times slower than it is. */
 export const SPEEDS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000];
-/** The slowest at which blows follow one another as a sound. */
+/** The slowest at which shocks follow one another as a sound. */
 const HEARD_TO = 20;
 /** Free arcs need not be slower than this. */
 const FREE_ARC = 20;
@@ -23,7 +23,7 @@ const PHASE_MS = 1200;
 export const speed = signal(SPEEDS.indexOf(500));
 /** Whether free arcs pass at 1/20 where all else is slower. */
 export const hurries = signal(true);
-/** Whether blows are heard. */
+/** Whether shocks are heard. */
 export const heard = signal(false);
 /** Whether it plays. */
 export const goes = signal(false);
@@ -32,7 +32,7 @@ export const wanted = signal(null);
 /** What could not be worked out. @type {import("@preact/signals").Signal<string | null>} */
 export const refused = signal(null);
 
-/** Whether blows can be heard at this speed. */
+/** Whether shocks can be heard at this speed. */
 export const audible = computed(() => SPEEDS[speed.value] <= HEARD_TO);
 
 /** The instant at or before a time. @param {Played} motion @param {number} at_s */
@@ -222,7 +222,7 @@ function advance(motion, left_s) {
   played_s.value = at_s;
 }
 
-/** Clicks of the blows in a time. @param {Played} motion @param {number} from_s @param {number} to_s @param {number} slower @param {number} waits_s until it begins */
+/** Clicks of the shocks in a time. @param {Played} motion @param {number} from_s @param {number} to_s @param {number} slower @param {number} waits_s until it begins */
 function sound(motion, from_s, to_s, slower, waits_s) {
   if (!heard.peek() || !audible.peek()) return;
   const loudest = Math.max(...motion.shocks.map((s) => s.lost_nj));
@@ -253,7 +253,7 @@ export function toStretch(way, round = false) {
   return true;
 }
 
-/** Goes to the next blow, or back to the one before; of more at once it is one. @param {1 | -1} way */
+/** Goes to the next shock, or back to the one before; of more at once it is one. @param {1 | -1} way */
 export function toShock(way) {
   const motion = played.value;
   if (!motion || motion.shocks.length === 0) return;

@@ -1,5 +1,5 @@
 // @ts-check
-// The motion played on the drawing: what is played, how fast, and where in it: phases as bands, blows as strokes, each
+// The motion played on the drawing: what is played, how fast, and where in it: phases as bands, shocks as strokes, each
 // beat by itself, with as much room as there are instants.
 import { useEffect, useRef } from "preact/hooks";
 import { html } from "../html.js";
@@ -47,7 +47,7 @@ const time = (s) => quantity(1e3 * s, "ms", 3);
 function where(motion, at_s) {
   const place = placeOf(motion, at_s);
   const stretch = motion.stretches[motion.stretch[place]];
-  const struck = motion.shocks.filter((s) => s.instant === place && motion.t_s[place] === at_s).map((s) => `blow: ${s.name}, ${quantity(s.lost_nj, "nJ", 2)}`);
+  const struck = motion.shocks.filter((s) => s.instant === place && motion.t_s[place] === at_s).map((s) => `shock: ${s.name}, ${quantity(s.lost_nj, "nJ", 2)}`);
   return [`${time(at_s)}, ${stretch.pallet} beat, ${stretch.phase}`, ...struck].join(". ");
 }
 
@@ -88,13 +88,13 @@ function row(motion, beat, place, part) {
   const count = Math.max(beat.last - beat.first, 1);
   const along = (/** @type {number} */ i) => Math.round((10_000 * (i - beat.first)) / count) / 100;
   const now = place !== null && place >= beat.first && (place < beat.last || beat.last === motion.t_s.length - 1);
-  const blows = motion.shocks.filter((s) => s.instant >= beat.first && s.instant < beat.last);
+  const shocks = motion.shocks.filter((s) => s.instant >= beat.first && s.instant < beat.last);
   return html`<div class="played-beat" key=${beat.number}>
     <span class="pallet">${beat.pallet}</span>
     <div class="bands" data-first=${beat.first} data-last=${beat.last}>
       ${beat.stretches.map((s) => html`<span class=${`band ${s.phase.startsWith("impulse") ? "impulse" : ""} ${now && place >= s.first && place < s.last ? "now" : ""}`}
         key=${s.first} title=${s.phase} style=${{ left: `${along(s.first)}%`, width: `${along(s.last) - along(s.first)}%` }}></span>`)}
-      ${blows.map((s) => html`<span class=${`blow ${s.of_five ? "" : "lesser"}`} title=${s.name} style=${{ left: `${along(s.instant)}%` }}></span>`)}
+      ${shocks.map((s) => html`<span class=${`shock ${s.of_five ? "" : "lesser"}`} title=${s.name} style=${{ left: `${along(s.instant)}%` }}></span>`)}
       ${now && html`<span class="head" style=${{ left: `${along(place + part)}%` }}></span>`}
     </div>
   </div>`;
@@ -117,20 +117,20 @@ function Bar({ motion }) {
     </div>`;
 }
 
-/** The five blows of the beat that is played, each to go to, and what else strikes in it. @param {{ motion: Played }} props */
-function Blows({ motion }) {
+/** The five shocks of the beat that is played, each to go to, and what else strikes in it. @param {{ motion: Played }} props */
+function Shocks({ motion }) {
   const place = moment.value?.place ?? 0;
   const beat = beatsOf(motion).findLast((b) => b.first <= place) ?? beatsOf(motion)[0];
   const own = motion.shocks.filter((s) => s.instant >= beat.first && s.instant < beat.last);
   const five = own.filter((s) => s.of_five);
   const rest = own.filter((s) => !s.of_five);
   if (own.length === 0) return html`<p class="legend">Nothing strikes in this beat.</p>`;
-  return html`<table class="blows"><caption>Blows of the ${beat.pallet} beat${motion.repeats ? "" : `, number ${beat.number + 1}`}</caption>
+  return html`<table class="shocks"><caption>Shocks of the ${beat.pallet} beat${motion.repeats ? "" : `, number ${beat.number + 1}`}</caption>
     <tbody>${five.map((s) => html`<tr key=${s.instant} class=${s.instant === place ? "now" : ""}>
       <th scope="row"><button type="button" class="name" onClick=${() => { halt(); goTo(s.instant); }}>${s.name}</button></th>
       <td class="number">${number(1e3 * (motion.t_s[s.instant] - motion.t_s[beat.first]), 3)}</td><td class="unit">ms</td>
       <td class="number">${number(s.lost_nj, 2)}</td><td class="unit">nJ</td></tr>`)}</tbody></table>
-    ${rest.length > 0 && html`<p class="legend">and ${rest.length} lesser blow${rest.length > 1 ? "s" : ""}, ${quantity(rest.reduce((sum, s) => sum + s.lost_nj, 0), "nJ", 2)} together.</p>`}`;
+    ${rest.length > 0 && html`<p class="legend">and ${rest.length} lesser shock${rest.length > 1 ? "s" : ""}, ${quantity(rest.reduce((sum, s) => sum + s.lost_nj, 0), "nJ", 2)} together.</p>`}`;
 }
 
 /** What it comes to, beat by beat. @param {{ motion: Played }} props */
@@ -157,9 +157,9 @@ function Pace() {
     <span class="figure">1/${slower}</span>
     <button type="button" class="word" aria-pressed=${hurries.value ? "true" : "false"} title="where all else is slower, free arcs pass at 1/20"
       onClick=${() => (hurries.value = !hurries.value)}>free arcs at 1/20</button>
-    <button type="button" class="word" aria-pressed=${heard.value ? "true" : "false"} title="a click at each blow, as loud as it loses energy; from 1/1 to 1/20"
+    <button type="button" class="word" aria-pressed=${heard.value ? "true" : "false"} title="a click at each shock, as loud as it loses energy; from 1/1 to 1/20"
       onClick=${() => (heard.value = !heard.value)}>sound</button></p>
-    ${heard.value && !audible.value && html`<p class="legend">Blows are heard from 1/1 to 1/20.</p>`}`;
+    ${heard.value && !audible.value && html`<p class="legend">Shocks are heard from 1/1 to 1/20.</p>`}`;
 }
 
 /** The moment shown: phase, time and what presses. @param {{ motion: Played }} props */
@@ -184,10 +184,10 @@ function Controls() {
       // In one column the drawing may be far off.
       document.querySelector(".paper")?.scrollIntoView({ block: "nearest" });
     }}>${name}</button>`;
-  return html`<p class="words">${word("steady", "play it")} ${word("rest", "start it from rest")}
+  return html`<p class="words">${word("steady", "play the motion")} ${word("rest", "start from rest")}
       ${ready() && html`<button type="button" class="word" aria-pressed=${goes.value ? "true" : "false"} onClick=${toggle}>${goes.value ? "stop" : "go on"}</button>
-        <button type="button" class="word" aria-label="blow before" onClick=${() => { halt(); toShock(-1); }}>‹ blow</button>
-        <button type="button" class="word" aria-label="next blow" onClick=${() => { halt(); toShock(1); }}>blow ›</button>
+        <button type="button" class="word" aria-label="shock before" onClick=${() => { halt(); toShock(-1); }}>‹ shock</button>
+        <button type="button" class="word" aria-label="next shock" onClick=${() => { halt(); toShock(1); }}>shock ›</button>
         ${played_s.value !== null && html`<button type="button" class="word" onClick=${leave}>back to the hand</button>`}`}</p>
     ${motion && ready() && html`<${Bar} motion=${motion} /><${Now} motion=${motion} /><${Pace} />`}`;
 }
@@ -213,7 +213,7 @@ export function Playback() {
     ${!atFoot() && html`<${Controls} />`}
     ${refused.value && html`<p class="outcome" role="status">${refused.value}.</p>`}
     ${motion && html`<p class=${motion.runs ? "legend" : "outcome"} role="status">${told(motion)}</p>`}
-    ${motion && ready() && html`<${RunUp} motion=${motion} /><${Blows} motion=${motion} />`}
+    ${motion && ready() && html`<${RunUp} motion=${motion} /><${Shocks} motion=${motion} />`}
   </div>`;
 }
 

@@ -281,7 +281,7 @@ mod tests {
         let forces = Forces::new(parts, dynamics);
         let axes = [parts.centres.wheel_m, parts.centres.pallet_m, parts.centres.balance_m];
         let (mut rubbed, mut count, mut before) = ([0.0; 6], 0, None::<State>);
-        machine(&loaded).ok().expect("it is sound").follow(&steady.state, 2, options(2), EVERY_S, |moment| {
+        machine(&loaded).expect("it is sound").follow(&steady.state, 2, options(2), EVERY_S, |moment| {
             let to = moment.state;
             if let Some(from) = before.replace(to) {
                 let lasts_s = to.t_s - from.t_s;
@@ -316,7 +316,7 @@ mod tests {
         let loaded = demo();
         let parts = &loaded.build.parts;
         let dynamics = Dynamics::of(&loaded.build.movement);
-        let machine = machine(&loaded).ok().expect("it is sound");
+        let machine = machine(&loaded).expect("it is sound");
         for p in Pallet::BOTH {
             let from = machine.locked(p, 1.0).expect("it locks");
             let found = Forces::new(parts, dynamics).between(&from, &State { t_s: 1e-3, ..from });

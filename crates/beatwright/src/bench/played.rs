@@ -197,12 +197,12 @@ fn stretches(samples: &[Sample], between: &[Vec<Force>], beats: &[Beat], first: 
             .rev()
             .find(|&i| samples[i].comes.t_s < beat.drop_s.unwrap_or(f64::INFINITY) && tooth(i).is_some());
         let mut lift = Phase::ImpulseOnStone;
-        for i in at..end {
+        for (i, sample) in samples.iter().enumerate().take(end).skip(at) {
             if let Some(force) = tooth(i) {
                 let on_tooth = matches!(force.faces[0], Face::ToothImpulse | Face::Heel | Face::HeelBack);
                 lift = if on_tooth { Phase::ImpulseOnTooth } else { Phase::ImpulseOnStone };
             }
-            let phase = phase(&beat, samples[i].comes.t_s, lift, leaves.is_some_and(|last| i > last));
+            let phase = phase(&beat, sample.comes.t_s, lift, leaves.is_some_and(|last| i > last));
             let name = phase.name();
             match out.last_mut() {
                 Some(last) if last.beat == number as u32 && last.phase == name => last.last = i as u32 + 1,
@@ -303,7 +303,7 @@ mod tests {
     }
 
     fn of(loaded: &Loaded, from_rest: bool) -> Played {
-        played(loaded, from_rest).ok().expect("it is played")
+        played(loaded, from_rest).expect("it is played")
     }
 
     fn is_sound(played: &Played) {
