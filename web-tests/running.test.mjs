@@ -282,6 +282,9 @@ checks("the motion played", ({ open, check }) => {
     assert.ok(foot.y > PHONE.height / 2 && foot.y + foot.height <= PHONE.height, JSON.stringify(foot));
     assert.ok(paper.y > -paper.height / 4 && paper.y + paper.height / 2 < foot.y, JSON.stringify([paper, foot]));
     assert.ok(await bar(page).evaluate((e) => e === document.activeElement), "the bar has the focus");
+    const low = await page.locator(".foot").locator("button, input, .bands").evaluateAll((all) =>
+      all.map((e) => [e.textContent || e.tagName, e.getBoundingClientRect().height]).filter(([, height]) => height < 40));
+    assert.deepEqual(low, [], "too small for a finger");
     await page.getByRole("button", { name: "back to the hand" }).click();
     await until(() => page.locator(".foot").count(), (n) => n === 0, "the foot");
   });
@@ -291,6 +294,8 @@ checks("the motion played", ({ open, check }) => {
       const page = await open({ browser: { colorScheme, viewport: DESK, bypassCSP: true } });
       await begin(page, "start from rest");
       await bar(page).press("PageDown");
+      await page.locator(".torque summary").press("Enter");
+      await page.locator(".torque svg.curve").first().waitFor();
       await page.addScriptTag({ content: AXE });
       const { violations } = await page.evaluate(() => window.axe.run({ preload: false }));
       assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(" ")}`), []);

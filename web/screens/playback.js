@@ -210,9 +210,9 @@ function AtFoot() {
 export function Playback() {
   const motion = played.value;
   return html`<div class="playback">
-    ${!atFoot() && html`<${Controls} />`}
     ${refused.value && html`<p class="outcome" role="status">${refused.value}.</p>`}
     ${motion && html`<p class=${motion.runs ? "legend" : "outcome"} role="status">${told(motion)}</p>`}
+    ${!atFoot() && html`<${Controls} />`}
     ${motion && ready() && html`<${RunUp} motion=${motion} /><${Shocks} motion=${motion} />`}
   </div>`;
 }
