@@ -49,6 +49,15 @@ const PICTURES = {
       await page.mouse.move(5, 5);
     },
   },
+  "board-motion": {
+    browser: { viewport: DESK, colorScheme: "light" },
+    set: async (page) => {
+      await page.getByRole("button", { name: "play the motion" }).click();
+      await page.locator(".time-bar").press("Home");
+      for (const key of [...Array(4).fill("PageDown"), ...Array(20).fill("ArrowRight")]) await page.locator(".time-bar").press(key);
+      await page.evaluate(() => document.activeElement?.blur());
+    },
+  },
   "board-compare": {
     browser: { viewport: DESK, colorScheme: "light" },
     set: async (page) => {

@@ -151,5 +151,11 @@ export const askRewrite = (question) => line.other({ ask: "rewrite", ...question
  */
 export const askSweep = (question) => line.other({ ask: "sweep", ...question });
 
+/**
+ * Asks for a motion in time.
+ * @param {{ name: string, text: string, set: string[], from_rest: boolean }} question
+ */
+export const askPlayed = (question) => line.other({ ask: "played", ...question });
+
 /** Asks for a new movement file. @param {{ tooth_count: number, locking_radius_mm: number }} question */
 export const askBegin = (question) => line.other({ ask: "begin", ...question });

@@ -1,7 +1,7 @@
 // @ts-check
 // Everything the page knows.
 
-/** @import { DiagnosticRow, Oscillation, Sheet, Tables } from "./wire" */
+/** @import { DiagnosticRow, Oscillation, Played, Sheet, Tables } from "./wire" */
 /** @import { Kept, Step } from "./store.js" */
 /** @import { Link } from "./api.js" */
 /** @import { Area, View } from "./geometry.js" */
@@ -60,3 +60,7 @@ export const notice = signal(null);
 export const history = signal({ past: [], future: [] });
 /** What is held, a number for each path. */
 export const held = signal(/** @type {ReadonlyMap<string, number>} */ (new Map()));
+/** The motion in time that was asked for last. @type {import("@preact/signals").Signal<Played | null>} */
+export const played = signal(null);
+/** The time of that motion which the drawing shows; null while it shows the moment turned by hand. @type {import("@preact/signals").Signal<number | null>} */
+export const played_s = signal(null);

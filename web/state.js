@@ -8,12 +8,12 @@ import { countOf, phases, sameMoment, shownAt, withInstant } from "./moment.js";
 import { keepingSame } from "./same.js";
 import { trueMinus } from "./units.js";
 import {
-  area, beat, before, held, instant, live, name, notice, readInstant, reply, selected, set, sheet, sideshake, text, turned,
+  area, beat, before, held, instant, live, name, notice, played_s, readInstant, reply, selected, set, sheet, sideshake, text, turned,
   wantedView,
 } from "./signals.js";
 
 export {
-  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, readInstant, reply, saved, selected, set,
+  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, played, played_s, readInstant, reply, saved, selected, set,
   sheet, sideshake, tables, text, theme, turned, view, wantedView,
 } from "./signals.js";
 export {
@@ -118,7 +118,7 @@ export const keepBefore = () => void (before.value = live.value);
 export const dropBefore = () => void (before.value = null);
 
 /**
- * Shows another moment. Beyond the table's end it begins anew, where teeth differ with the beats that follow; one that
+ * Shows another moment, turned by hand. Beyond the table's end it begins anew, where teeth differ with the beats that follow; one that
  * comes to a stop ends there.
  * @param {number} wanted
  */
@@ -128,6 +128,7 @@ export function goTo(wanted) {
   const index = live.value?.stop ? Math.min(Math.max(wanted, 0), count - 1) : wanted;
   const round = Math.floor(index / count);
   batch(() => {
+    played_s.value = null;
     instant.value = index - round * count;
     const beats = live.value?.beat_count ?? 2;
     if (round !== 0 && beats > 2) beat.value = (((beat.value + 2 * round) % beats) + beats) % beats;

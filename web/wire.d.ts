@@ -73,7 +73,27 @@ axis: string,
 /**
  * Paths of the figures.
  */
-figures: Array<string>, } | { "ask": "begin", 
+figures: Array<string>, } | { "ask": "played", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Name of the file.
+ */
+name: string, 
+/**
+ * The movement file.
+ */
+text: string, 
+/**
+ * Overrides, `key=value`.
+ */
+set: Array<string>, 
+/**
+ * Whether to begin with everything at rest, and not with the steady motion.
+ */
+from_rest: boolean, } | { "ask": "begin", 
 /**
  * Number of the question.
  */
@@ -115,7 +135,15 @@ revision: number,
 /**
  * The file.
  */
-text: string, } | { "answer": "curve", 
+text: string, } | { "answer": "played", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * The motion.
+ */
+played: Played, } | { "answer": "curve", 
 /**
  * Number of the question.
  */
@@ -514,6 +542,106 @@ nj_per_beat: number,
  * The same as a part of what the train gives.
  */
 share_ratio: number, };
+export type Played = { 
+/**
+ * Whether it begins with everything at rest.
+ */
+from_rest: boolean, 
+/**
+ * What became of it: a stable name.
+ */
+outcome: string, 
+/**
+ * The same in words.
+ */
+sentence: string, 
+/**
+ * Whether the movement does what was asked of it.
+ */
+runs: boolean, 
+/**
+ * Whether its end is its beginning, one tooth on.
+ */
+repeats: boolean, 
+/**
+ * Instants, from the beginning; each larger than the one before.
+ */
+t_s: Array<number>, 
+/**
+ * Wheel angle of each.
+ */
+wheel_deg: Array<number>, 
+/**
+ * Lever angle of each.
+ */
+lever_deg: Array<number>, 
+/**
+ * Jewel angle of each.
+ */
+jewel_deg: Array<number>, 
+/**
+ * What holds from each instant to the next: its place among `stretches`.
+ */
+stretch: Array<number>, 
+/**
+ * Forces from each instant to the next, each the mean of that time: place among `touching`, x and y of the contact
+ * in mm, x and y of the force in mN.
+ */
+forces: Array<Array<[number, number, number, number, number]>>, 
+/**
+ * What touches what; the force is that of the first on the second.
+ */
+touching: Array<string>, 
+/**
+ * Phases, in order.
+ */
+stretches: Array<Stretch>, 
+/**
+ * Shocks, in order.
+ */
+shocks: Array<PlayedShock>, };
+export type Stretch = { 
+/**
+ * The pallet whose beat it is.
+ */
+pallet: string, 
+/**
+ * Number of the beat, from 0.
+ */
+beat: number, 
+/**
+ * Its name.
+ */
+phase: string, 
+/**
+ * First instant.
+ */
+first: number, 
+/**
+ * Last instant, the first of the next.
+ */
+last: number, };
+export type PlayedShock = { 
+/**
+ * Place of its instant.
+ */
+instant: number, 
+/**
+ * Its name: one of the five of a beat, or what met.
+ */
+name: string, 
+/**
+ * Whether it is one of the five of its beat.
+ */
+of_five: boolean, 
+/**
+ * Speed at which the parts closed.
+ */
+mm_per_s: number, 
+/**
+ * Energy lost there.
+ */
+lost_nj: number, };
 export type FigureRow = { 
 /**
  * Path.
@@ -620,6 +748,10 @@ parameters: Array<ParameterRow>,
  * Figures.
  */
 figures: Array<FigureDefinition>, 
+/**
+ * Figures of the steady motion.
+ */
+motion_figures: Array<FigureDefinition>, 
 /**
  * Text of the demo movement.
  */

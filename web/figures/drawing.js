@@ -16,6 +16,7 @@ import { dimensions } from "./dimensions.js";
 import { overlaps } from "./overlap.js";
 import { pathText } from "./paths.js";
 import { Pen } from "./pen.js";
+import { pressingMarks } from "./pressing.js";
 
 /**
  * @typedef {object} Options
@@ -29,6 +30,7 @@ import { Pen } from "./pen.js";
  * @property {boolean} words whether marks are written beside, or only drawn
  * @property {Box[]} taken room in which no words may stand
  * @property {[Point, Point][]} leads lines that are drawn over it
+ * @property {import("./pressing.js").Pressing | null} pressing what presses, of a motion in time
  * @property {Kept} kept where words stood in the frame before
  */
 
@@ -60,7 +62,7 @@ export function drawing(sheet, options) {
     ${sheet.bodies.map((body) => ink(body, poses[body.rides], options, below.id))}
     ${overlaps(sheet, textOf, options.id)}
     ${axes(sheet, options)}
-    ${dimensioned} ${contactMarks(sheet, options, pen)} ${found}
+    ${dimensioned} ${contactMarks(sheet, options, pen)} ${options.pressing && pressingMarks(options.pressing, options, pen)} ${found}
     ${pen.words()}
   </g>`;
 }

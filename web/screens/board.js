@@ -10,6 +10,7 @@ import { goTo, instant, pins, readInstant, set, sheet } from "../state.js";
 import { onKey, turnByKey } from "./keys.js";
 import { Notes } from "./notes.js";
 import { Paper } from "./paper.js";
+import { Foot } from "./playback.js";
 import { Statement } from "./statement.js";
 import { Sweep } from "./sweep.js";
 import { Text } from "./text.js";
@@ -92,6 +93,7 @@ export function Board() {
     <div class="middle"><${Paper} /><${Title} /></div>
     <${Ribbon} />
     <${Margin} side="right" />
+    <${Foot} />
   </main>`;
 }
 

@@ -7,8 +7,9 @@
 import { useRef, useState } from "preact/hooks";
 import { html } from "../html.js";
 import { onScreen, posed, posesAt, turnedWay } from "../geometry.js";
+import { standing } from "../motion.js";
 import { keepingSame } from "../same.js";
-import { area, dropHeld, grips, hold, instant, release, reply, select, selected, tables, turned, view } from "../state.js";
+import { area, dropHeld, grips, hold, release, reply, select, selected, tables, view } from "../state.js";
 import { decimalsOf, quantity, unitOfPath } from "../units.js";
 
 /** Room of a grip, across and down: what is touched, and a little between two. */
@@ -41,7 +42,8 @@ export function Grips({ sheet }) {
   const last = useRef(/** @type {Placed[]} */ ([]));
   // A value that is refused changes no sheet, but is to be read all the same.
   void reply.value;
-  const poses = posesAt(sheet, turned.value, instant.value);
+  const now = standing(sheet);
+  const poses = posesAt(sheet, now.turned, now.instant);
   const { width_px, height_px } = area.value;
   const seen = sheet.handles.flatMap((handle) => {
     const way = turnedWay(poses[handle.rides], handle.per_unit_mm);

@@ -67,6 +67,9 @@ export function fullName(path) {
 /** A figure in full: "exit drop". @param {FigureDefinition} figure */
 export const figureName = (figure) => (figure.pallet ? `${figure.pallet} ${figure.words}` : figure.words);
 
+/** Figures of the action and of the motion. @param {Tables} tables */
+export const figuresOf = (tables) => [...tables.figures, ...tables.motion_figures];
+
 /** Name and unit, by which like-named figures differ. @param {string} name @param {string} unit */
 export const withUnit = (name, unit) => (unit ? `${name}, ${sign(unit)}` : name);
 

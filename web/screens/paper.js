@@ -8,12 +8,14 @@
 import { effect, signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { html } from "../html.js";
-import { drawing, facts } from "../figures/drawing.js";
+import { drawing, facts, momentText } from "../figures/drawing.js";
 import { asLarge, inset, insetArea, insetView, leader } from "../figures/inset.js";
 import { whereabouts } from "../figures/lost.js";
 import { aboveBar, barRoom, scaleBar } from "../figures/marks.js";
+import { aboveForces, forceBar, forceWords } from "../figures/pressing.js";
 import { CLOSE_RATIO, roomOf, slotsOf, smaller } from "../figures/slots.js";
 import { fitted, onScreen, posed, posesAt } from "../geometry.js";
+import { SPEEDS, goes, speed, standing } from "../motion.js";
 import * as state from "../state.js";
 import { Grips } from "./grips.js";
 import { moveByKey } from "./keys.js";
@@ -208,7 +210,7 @@ export function Paper() {
         ref=${ref}
         role="img"
         viewBox="0 0 ${state.area.value.width_px} ${state.area.value.height_px}"
-        aria-label=${sheet ? facts(sheet, state.instant.value) : "No drawing yet"}
+        aria-label=${sheet ? said(sheet) : "No drawing yet"}
       >
         ${sheet ? drawn(sheet) : null}
       </svg>
@@ -220,23 +222,41 @@ export function Paper() {
 /** Says where the drawing is when none of it is in sight. @param {{ sheet: Sheet }} props */
 function Lost({ sheet }) {
   if (!state.wantedView.value) return null;
-  const poses = posesAt(sheet, state.turned.value, state.instant.value);
+  const now = standing(sheet);
+  const poses = posesAt(sheet, now.turned, now.instant);
   const where = whereabouts(sheet, poses, state.view.value, state.area.value);
   return where === null ? null : html`<p class="lost" role="status">No outline is in sight: the nearest lies ${where}.${" "}
     <button class="word" type="button" onClick=${() => void (state.wantedView.value = null)}>show all</button></p>`;
 }
 
-/** @param {Sheet} sheet */
-function drawn(sheet) {
-  const [view, area, instant] = [state.view.value, state.area.value, state.instant.value];
-  const above = aboveBar(area, Boolean(sheet.oscillation?.contact[instant]));
+/** The drawing in words: of a motion that plays, only that it does. @param {Sheet} of */
+function said(of) {
+  const { sheet, instant, moment } = standing(of);
+  if (!moment) return facts(sheet, instant);
+  if (goes.value) return `${sheet.name}, in motion`;
+  const motion = state.played.value;
+  const forces = motion ? forceWords(motion, moment.forces) : [];
+  return `${sheet.name}, in motion: ${momentText(sheet, instant)}. ${forces.length > 0 ? `It presses: ${forces.join(", ")}.` : "Nothing presses."}`;
+}
+
+/** Played faster than this, forces are not written beside their arrows: nobody reads them. */
+const READ_FROM = 100;
+
+/** @param {Sheet} of */
+function drawn(of) {
+  const { sheet, turned, instant, moment } = standing(of);
+  const [view, area] = [state.view.value, state.area.value];
+  const motion = moment && state.played.value;
+  const above = motion ? aboveForces(area) : aboveBar(area, Boolean(sheet.oscillation?.contact[instant]));
   const options = {
     id: "sheet",
     instant,
-    turned: state.turned.value,
+    turned,
+    pressing: motion && { motion, forces: moment.forces, said: !goes.value || SPEEDS[speed.value] >= READ_FROM },
     view,
     area,
-    before: state.before.value,
+    // The state before was not played.
+    before: motion ? null : state.before.value,
     definitions: state.tables.value?.figures ?? [],
     words: true,
     kept,
@@ -257,5 +277,5 @@ function drawn(sheet) {
     }
   }
   return html`${drawing(sheet, options)} ${shown.map((i) => inset(sheet, i.place, i.slot, i.view, options))}
-  ${scaleBar(view, area, above)}`;
+  ${scaleBar(view, area, above)} ${motion && forceBar(motion, area)}`;
 }

@@ -4,6 +4,8 @@
 import { html } from "../html.js";
 import { before, sheet } from "../state.js";
 import { number, signed } from "../units.js";
+import { Playback } from "./playback.js";
+import { TorqueCurves } from "./torque.js";
 
 /** @import { LedgerRow, MotionFigure, Running } from "../wire" */
 
@@ -51,7 +53,9 @@ export function MotionFigures() {
   return html`<section class="running" aria-label="Motion">
     ${!runs && html`<p class="outcome">${sentence[0].toUpperCase() + sentence.slice(1)}.</p>`}
     ${figures.length > 0 && html`<table class="in-motion"><tbody>${figures.map((figure) => html`<${Line} key=${figure.path} figure=${figure} was=${was} />`)}</tbody></table>`}
+    <${Playback} />
     ${ledger.length > 0 && html`<${Ledger} rows=${ledger} />`}
+    <${TorqueCurves} />
     ${defaults.length > 0 && html`<details><summary>A prediction; ${defaults.length} of its masses, torques and surfaces are defaults</summary>
       <p class="legend">State what you know of ${defaults.join(", ")}.</p></details>`}
   </section>`;

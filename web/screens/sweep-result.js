@@ -6,7 +6,8 @@ import { html } from "../html.js";
 import { name, setValue, sheet, tables, text } from "../state.js";
 import { asWritten, decimalsOf, number, quantity, sign } from "../units.js";
 import { acceptedText } from "./detail.js";
-import { figureName, fullName, withUnit } from "./names.js";
+import { figureName, figuresOf, fullName, withUnit } from "./names.js";
+import { breaks, outcomeWords, runs } from "./outcomes.js";
 import { useWidth } from "./width.js";
 
 /** @import { FigureDefinition } from "../wire" */
@@ -14,24 +15,6 @@ import { useWidth } from "./width.js";
 /** @typedef {{ path: string, at: number[], figures: { path: string, values: (number | null)[] }[], outcomes: string[], text: string }} Swept */
 
 const HEIGHT_PX = 170;
-
-/** An outcome in words. @param {string} code */
-const outcomeWords = (code) =>
-  ({ played: "plays through", "cycle-broken": "the cycle cannot be played through", "does-not-lock": "a stone does not lock" })[code] ??
-  `cannot be built: ${code.replaceAll("-", " ")}`;
-
-/** Runs of points with the same outcome, other than a cycle that plays. @param {Swept} swept */
-function breaks({ at, outcomes }) {
-  /** @type {{ code: string, from: number, to: number }[]} */
-  const out = [];
-  outcomes.forEach((code, i) => {
-    if (code === "played") return;
-    const last = out.at(-1);
-    if (last && outcomes[i - 1] === code) last.to = at[i];
-    else out.push({ code, from: at[i], to: at[i] });
-  });
-  return out;
-}
 
 /** @param {Swept} swept */
 function download(swept) {
@@ -56,7 +39,7 @@ function Values({ swept, unit, definitions }) {
       ${definitions.map((d) => html`<th scope="col" class="number">${head(d)}</th>`)}<th scope="col">outcome</th></tr></thead>
       <tbody>${swept.at.map((at, i) => html`<tr><th scope="row" class="number">${number(at, decimalsOf(unit))}</th>
         ${swept.figures.map((f, k) => html`<td>${number(f.values[i], definitions[k]?.decimals ?? 3)}</td>`)}
-        <td class=${swept.outcomes[i] === "played" ? "words" : "words outside"}>${outcomeWords(swept.outcomes[i])}</td></tr>`)}</tbody></table>`}
+        <td class=${runs(swept.outcomes[i]) ? "words" : "words outside"}>${outcomeWords(swept.outcomes[i])}</td></tr>`)}</tbody></table>`}
   </details>`;
 }
 
@@ -72,8 +55,8 @@ export function SweepResult({ swept }) {
   const present = sheet.value?.values.find((v) => v.path === swept.path)?.value ?? null;
   const inside = present !== null && present >= Math.min(...swept.at) && present <= Math.max(...swept.at);
   const at = picked.value?.of === swept ? picked.value.index : nearest(swept.at, present ?? swept.at[0]);
-  const definitions = swept.figures.map((f) => all.figures.find((d) => d.path === f.path));
-  const broken = swept.at.filter((_, i) => swept.outcomes[i] !== "played");
+  const definitions = swept.figures.map((f) => figuresOf(all).find((d) => d.path === f.path));
+  const broken = swept.at.filter((_, i) => !runs(swept.outcomes[i]));
 
   /** @param {number} k @returns {Chart | null} */
   const chart = (k) => {
@@ -81,7 +64,7 @@ export function SweepResult({ swept }) {
     return d ? {
       title: `${figureName(d)} over ${x.name}`, x, y: { name: figureName(d), unit: sign(d.unit), decimals: d.decimals },
       // No line is drawn through points without action.
-      series: [{ kind: "ink", name: figureName(d), x: swept.at, y: swept.figures[k].values.map((v, i) => (swept.outcomes[i] === "played" ? v : null)) }],
+      series: [{ kind: "ink", name: figureName(d), x: swept.at, y: swept.figures[k].values.map((v, i) => (runs(swept.outcomes[i]) ? v : null)) }],
       accepted: d.accepted_least === null && d.accepted_most === null ? null : { least: d.accepted_least, most: d.accepted_most },
       present: inside ? present : null, broken, at, onPick: (index) => (picked.value = { of: swept, index }),
       format: number, width, height: HEIGHT_PX,
@@ -95,11 +78,11 @@ export function SweepResult({ swept }) {
   return html`<div class="sweep-result" ref=${box}>
     ${swept.text !== text.value && html`<p class="stale">The movement has been changed since these curves were drawn.</p>`}
     ${charts.map((c, k) => c.series[0].y.every((v) => v === null) ? html`<p class="reading outside" key=${swept.figures[k].path}>
-      ${c.y.name} has no value where there is action in this range.</p>` : html`<figure key=${swept.figures[k].path}>${curve(c)}
+      ${c.y.name} has no value where it runs in this range.</p>` : html`<figure key=${swept.figures[k].path}>${curve(c)}
       <figcaption>${said(c, k)}${c.accepted && definitions[k] ? `; accepted ${acceptedText(definitions[k])}, shaded` : ""}</figcaption></figure>`)}
-    ${swept.outcomes[at] !== "played" && html`<p class="reading outside">Here ${outcomeWords(swept.outcomes[at])}.</p>`}
+    ${!runs(swept.outcomes[at]) && html`<p class="reading outside">Here ${outcomeWords(swept.outcomes[at])}.</p>`}
     <p class="legend">${inside ? `Upright line: ${quantity(present, unit)}, as it is now.` : "The value now is outside these curves."}</p>
-    ${broken.length > 0 && html`<ul class="breaks" aria-label="Where there is no action">${breaks(swept).map((b) =>
+    ${broken.length > 0 && html`<ul class="breaks" aria-label="Where it does not run">${breaks(swept).map((b) =>
       html`<li>${range(b.from, b.to)}: ${outcomeWords(b.code)} (ticks on the axis).</li>`)}</ul>`}
     <p class="commands"><button type="button" class="word" onClick=${() => setValue(swept.path, asWritten(swept.at[at]))}>Set it to ${quantity(swept.at[at], unit)}</button>
       <button type="button" class="word" onClick=${() => download(swept)}>Values as CSV</button></p>

@@ -5,7 +5,7 @@ import { askSweep } from "../api.js";
 import { html } from "../html.js";
 import { name, selected, set, sheet, tables, text } from "../state.js";
 import { asWritten, number, sign } from "../units.js";
-import { figureName, fullName, toothOf, withUnit } from "./names.js";
+import { figureName, figuresOf, fullName, toothOf, withUnit } from "./names.js";
 import { Pick } from "./pick.js";
 import { SweepResult } from "./sweep-result.js";
 
@@ -14,6 +14,8 @@ import { SweepResult } from "./sweep-result.js";
 
 const MOST_FIGURES = 4;
 const MOST_POINTS = 2000;
+/** The same with figures of the motion, which is found at each. */
+const MOST_PLAYED = 100;
 
 /** What is asked and what came of it: kept while the screen is folded away. */
 const form = {
@@ -49,6 +51,8 @@ function usualRange(row, now) {
 
 /** What is wrong with what is written, if anything. @param {ParameterRow} row */
 function wrongWith(row) {
+  const plays = form.figures.value.some((path) => tables.value?.motion_figures.some((f) => f.path === path));
+  const most = plays ? MOST_PLAYED : MOST_POINTS;
   const unit = row.unit ? ` ${sign(row.unit)}` : "";
   for (const [word, field] of /** @type {const} */ ([["first", form.first], ["last", form.last]])) {
     const value = Number(field.value.trim().replaceAll("\u2212", "-") || NaN);
@@ -58,8 +62,8 @@ function wrongWith(row) {
     }
   }
   const count = Number(form.count.value.trim() || NaN);
-  if (!Number.isInteger(count) || count < 2 || count > MOST_POINTS) {
-    return `the number of points is “${form.count.value}”: write a whole number from 2 to ${MOST_POINTS}`;
+  if (!Number.isInteger(count) || count < 2 || count > most) {
+    return `the number of points is “${form.count.value}”: write a whole number from 2 to ${most}${plays ? " with figures of the motion" : ""}`;
   }
   return form.figures.value.length === 0 ? "no figure is chosen: choose one to four" : null;
 }
@@ -71,7 +75,7 @@ export function Sweep() {
   if (!all) return null;
   const rows = varied(all);
   const parameters = choices(rows.map((p) => ({ ...p, name: fullName(p.path) })));
-  const figures = choices(all.figures.map((f) => ({ ...f, name: figureName(f) })));
+  const figures = choices(figuresOf(all).map((f) => ({ ...f, name: figureName(f) })));
   const row = rows.find((p) => p.path === form.path.value) ?? rows[0];
   const value = (/** @type {string} */ path) => sheet.value?.values.find((v) => v.path === path)?.value ?? null;
 

@@ -5,6 +5,7 @@ import { html } from "../html.js";
 import { useRef } from "preact/hooks";
 import { scaleOf } from "../figures/marks.js";
 import { phaseAt } from "../moment.js";
+import { standing } from "../motion.js";
 import * as state from "../state.js";
 import { decimalsOf, number, trueMinus } from "../units.js";
 import { shortText } from "./faults.js";
@@ -56,10 +57,11 @@ function Verdict() {
 /** Where it stands; while something is held it follows with the lists. */
 function Moment() {
   const isHeld = state.set.value.length > 0;
-  const sheet = isHeld ? state.sheet.value : state.live.value;
-  if (!sheet) return null;
+  const own = isHeld ? state.sheet.value : state.live.value;
+  if (!own) return null;
+  const { sheet, instant, moment } = standing(own);
   const at = sheet.oscillation;
-  const i = isHeld ? state.readInstant.value : state.instant.value;
+  const i = isHeld && !moment ? state.readInstant.value : instant;
   const phase = at && phaseAt(at, i);
   if (!at || !phase) {
     const why = sheet.stop?.message ?? sheet.findings[0]?.message;
@@ -67,11 +69,11 @@ function Moment() {
   }
   const row = (/** @type {string} */ name, /** @type {number} */ value) =>
     html`<div><dt>${name}, deg</dt><dd class="figure">${number(value, decimalsOf("deg"))}</dd></div>`;
-  const beats = sheet.beat_count;
+  const beats = moment ? 0 : sheet.beat_count;
   const stop = i === at.lever_deg.length - 1 ? sheet.stop : null;
   const which = beats > 2 ? `, beats ${at.first_beat + 1} and ${((at.first_beat + 1) % beats) + 1} of ${beats}` : "";
   return html`<dl class="moment">
-    <div class="phase"><dt>${phase.pallet} beat</dt><dd>${phase.phase}${which}</dd></div>
+    <div class="phase"><dt>${phase.pallet} beat${moment ? " in motion" : ""}</dt><dd>${phase.phase}${which}</dd></div>
     ${stop && html`<div class="stops red"><dt>stops here:</dt><dd>${stop.name}</dd></div>`}
     ${row("lever", at.lever_deg[i])} ${row("wheel", at.wheel_deg[i])} ${row("jewel", at.jewel_deg[i])}
   </dl>`;

@@ -1,6 +1,12 @@
 // @ts-check
 // Width of an element on the screen, for charts drawn in px.
+import { signal } from "@preact/signals";
 import { useEffect, useRef, useState } from "preact/hooks";
+
+const column = matchMedia("(max-width: 700px)");
+/** Whether all stands in one column. */
+export const inColumn = signal(column.matches);
+column.addEventListener("change", () => void (inColumn.value = column.matches));
 
 /**
  * @param {number} first width until it is known

@@ -12,17 +12,18 @@ use crate::cli::MotionArgs;
 use crate::input::{Loaded, load_quietly};
 use crate::output::{Status, Stop, emit};
 use history::History;
-pub use outcome::{Found, outcome};
-use report::{Ledger, Report};
+pub use outcome::{Found, outcome, touching};
+use report::Ledger;
+pub use report::Report;
 
 /// Amplitude from which a number of beats is played: 270 deg, common practice, no source.
-const BEGIN_RAD: f64 = 1.5 * std::f64::consts::PI;
+pub const BEGIN_RAD: f64 = 1.5 * std::f64::consts::PI;
 /// Steps after which a motion is given up, for each beat and in all: a beat takes some hundred, the search and a start from
 /// rest some thousands.
 const STEPS_A_BEAT: u64 = 10_000;
 const FIRST_STEPS: u64 = 100_000;
 /// Beats played from rest where no number is given: chosen, enough that they follow one another or never will.
-const FROM_REST: usize = 40;
+pub const FROM_REST: usize = 40;
 
 /// Plays a movement.
 pub fn motion(args: &MotionArgs) -> Result<Status, Stop> {
@@ -30,7 +31,17 @@ pub fn motion(args: &MotionArgs) -> Result<Status, Stop> {
     let machine = machine(&loaded)?;
     let mut history = args.history.as_deref().map(|path| History::begin(path, args, &loaded)).transpose()?;
     let report = match (args.from_rest, args.beats) {
-        (true, count) => from_rest(&loaded, &machine, count.map_or(FROM_REST, |n| n as usize), history.as_mut())?,
+        (true, count) => {
+            let count = count.map_or(FROM_REST, |n| n as usize);
+            let started = started(&loaded, &machine, count)?;
+            if let (Some(history), Some(started)) = (history.as_mut(), &started) {
+                history.follow(&machine, &started.from, count);
+            }
+            match &started {
+                Some(started) => started.report(&loaded, &machine),
+                None => Report::new(&loaded, &Found::NothingStands, &machine),
+            }
+        }
         (false, Some(count)) => played(&loaded, &machine, count as usize, history.as_mut()),
         (false, None) => {
             let report = sought(&loaded)?;
@@ -103,9 +114,11 @@ fn played<'a>(loaded: &'a Loaded, machine: &Machine, count: usize, history: Opti
 }
 
 /// A motion from rest.
-struct Started {
-    pallet: Pallet,
-    from: State,
+pub struct Started {
+    /// The pallet on which the tooth stood.
+    pub pallet: Pallet,
+    /// Where all stood.
+    pub from: State,
     motion: Motion,
     beats: Vec<Beat>,
     follows: bool,
@@ -124,18 +137,20 @@ impl Started {
         Some(Started { pallet, from, motion, beats, follows })
     }
 
+    /// What is said of it.
+    pub fn report<'a>(&self, loaded: &'a Loaded, machine: &Machine) -> Report<'a> {
+        let Started { pallet, motion, beats, follows, .. } = self;
+        let found = Found::FromRest { motion, pallet: *pallet, beats, follows: *follows };
+        Report::new(loaded, &found, machine).with(motion, beats.clone())
+    }
+
     fn reached_rad(&self) -> f64 {
         if self.follows { self.beats.last().map_or(0.0, |b| b.extreme_rad.abs()) } else { -1.0 }
     }
 }
 
-/// From rest, a tooth on the entry stone or on the exit stone: the one that does worse.
-fn from_rest<'a>(
-    loaded: &'a Loaded,
-    machine: &Machine,
-    count: usize,
-    history: Option<&mut History>,
-) -> Result<Report<'a>, Stop> {
+/// From rest, a tooth on the entry stone or on the exit stone: the one that does worse; `None` where neither is.
+pub fn started(loaded: &Loaded, machine: &Machine, count: usize) -> Result<Option<Started>, Stop> {
     if count < 4 {
         return Err(Stop::problem(
             format!("{count} beats are too few to see whether it starts itself"),
@@ -143,14 +158,5 @@ fn from_rest<'a>(
         ));
     }
     let both = Pallet::BOTH.into_iter().filter_map(|p| Started::new(machine, loaded, p, count));
-    let worse = both.min_by(|a, b| a.reached_rad().total_cmp(&b.reached_rad()));
-    let Some(started) = worse else {
-        return Ok(Report::new(loaded, &Found::NothingStands, machine));
-    };
-    if let Some(history) = history {
-        history.follow(machine, &started.from, count);
-    }
-    let Started { pallet, motion, beats, follows, .. } = started;
-    let found = Found::FromRest { motion: &motion, pallet, beats: &beats, follows };
-    Ok(Report::new(loaded, &found, machine).with(&motion, beats))
+    Ok(both.min_by(|a, b| a.reached_rad().total_cmp(&b.reached_rad())))
 }

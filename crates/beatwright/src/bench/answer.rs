@@ -3,6 +3,7 @@
 use movement::{Diagnostic, ParamId, Reading, Statement, Unit};
 
 use crate::bench::curve::curve;
+use crate::bench::played::played;
 use crate::bench::sheet::{Wanted, diagnostics, sheet};
 use crate::bench::wire::{Answer, Ask, Change};
 use crate::input::{Loaded, work_out};
@@ -26,6 +27,19 @@ pub fn answer(text: &str) -> Answer {
                 return refused(revision, "bad-movement", &found, &statement);
             }
             curve(revision, &statement, &axis, &figures)
+        }
+        Ask::Played { revision, name, text, set, from_rest } => {
+            let (statement, found) = read(&name, &text, &set);
+            if found.iter().any(Diagnostic::is_error) {
+                return refused(revision, "bad-movement", &found, &statement);
+            }
+            match work_out(statement.clone(), found) {
+                Ok(loaded) => match played(&loaded, from_rest) {
+                    Ok(played) => Answer::Played { revision, played: Box::new(played) },
+                    Err(stop) => stopped(revision, stop),
+                },
+                Err(faults) => refused(revision, "bad-movement", &faults.diagnostics, &statement),
+            }
         }
         Ask::Begin { revision, tooth_count, locking_radius_mm } => {
             match crate::new_file::text("New movement", tooth_count, locking_radius_mm) {

@@ -11,6 +11,9 @@ use crate::sweep::{AxisFault, axis, point, wanted_figures};
 
 /// Most points of a curve on a page; more are not seen.
 const MOST_POINTS: usize = 2000;
+/// The same where the motion is found at each, which takes up to half a second: chosen, so that the page is answered in a
+/// minute.
+const MOST_PLAYED: usize = 100;
 
 /// One parameter varied.
 pub fn curve(revision: u32, statement: &Statement, axis_text: &str, paths: &[String]) -> Answer {
@@ -21,10 +24,12 @@ pub fn curve(revision: u32, statement: &Statement, axis_text: &str, paths: &[Str
     };
     let found = wanted_figures(paths).and_then(|figures| {
         let grid = Grid::build(vec![axis]).map_err(|e| Stop::from_error(&e))?;
-        if grid.count() > MOST_POINTS {
+        let plays = figures.iter().any(|f| f.is_of_motion());
+        let most = if plays { MOST_PLAYED } else { MOST_POINTS };
+        if grid.count() > most {
             return Err(Stop::problem(
                 format!("{} points are too many", grid.count()),
-                format!("at most {MOST_POINTS}"),
+                format!("at most {most}{}", if plays { " with figures of the motion" } else { "" }),
             ));
         }
         let swept = [swept];

@@ -12,6 +12,7 @@ pub fn tables() -> Tables {
     Tables {
         parameters: TABLE.iter().flat_map(rows).collect(),
         figures: FigureId::all().map(figure).collect(),
+        motion_figures: motion::FIGURES.iter().map(motion_figure).collect(),
         demo: DEMO.to_owned(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
@@ -60,6 +61,21 @@ fn figure(id: FigureId) -> FigureDefinition {
         accepted_least: limit.map(|l| l.least),
         accepted_most: limit.map(|l| l.most).filter(|m| m.is_finite()),
         source: limit.map(|l| l.source.to_owned()),
+    }
+}
+
+fn motion_figure(figure: &motion::Figure) -> FigureDefinition {
+    FigureDefinition {
+        path: figure.path.to_owned(),
+        group: "motion".to_owned(),
+        words: words(figure.path),
+        pallet: None,
+        unit: figure.unit.sign().to_owned(),
+        decimals: figure.unit.decimals() as u32,
+        definition: figure.definition.to_owned(),
+        accepted_least: None,
+        accepted_most: None,
+        source: None,
     }
 }
 

@@ -2,8 +2,12 @@
 //!
 //! Lengths in mm, angles in degrees, both named so; outlines and poses as ARCHITECTURE.md gives frames and signs.
 
+mod played;
+
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
+
+pub use played::{Played, PlayedShock, Stretch};
 
 /// A question of the page. The bench keeps nothing between two of them.
 #[derive(Deserialize, TS, Debug)]
@@ -56,6 +60,19 @@ pub enum Ask {
         /// Paths of the figures.
         figures: Vec<String>,
     },
+    /// Play the motion of a movement.
+    Played {
+        /// Number of the question.
+        revision: u32,
+        /// Name of the file.
+        name: String,
+        /// The movement file.
+        text: String,
+        /// Overrides, `key=value`.
+        set: Vec<String>,
+        /// Whether to begin with everything at rest, and not with the steady motion.
+        from_rest: bool,
+    },
     /// Write a commented movement file to begin with.
     Begin {
         /// Number of the question.
@@ -96,6 +113,13 @@ pub enum Answer {
         revision: u32,
         /// The file.
         text: String,
+    },
+    /// A motion in time.
+    Played {
+        /// Number of the question.
+        revision: u32,
+        /// The motion.
+        played: Box<Played>,
     },
     /// Figures over a parameter.
     Curve {
@@ -457,6 +481,8 @@ pub struct Tables {
     pub parameters: Vec<ParameterRow>,
     /// Figures.
     pub figures: Vec<FigureDefinition>,
+    /// Figures of the steady motion.
+    pub motion_figures: Vec<FigureDefinition>,
     /// Text of the demo movement.
     pub demo: String,
     /// Version of the program.
@@ -540,6 +566,9 @@ mod tests {
             Running,
             MotionFigure,
             LedgerRow,
+            Played,
+            Stretch,
+            PlayedShock,
             FigureRow,
             ValueRow,
             Handle,

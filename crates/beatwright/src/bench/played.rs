@@ -1,0 +1,370 @@
+//! A motion in time, for the page to play: the states it goes through, what presses meanwhile, phases and shocks.
+
+use action::{Phase, Shock as Named};
+use motion::{Beat, Dynamics, Event, Machine, Meeting, Motion, NotSteady, Shock, State, beats};
+use movement::Pallet;
+use parts::Face;
+
+use crate::bench::forces::{Force, Forces};
+use crate::bench::wire::{Played, PlayedShock, Stretch};
+use crate::input::Loaded;
+use crate::motion_command::{
+    BEGIN_RAD, FROM_REST, Found, Report, machine, options, setting, sought, started, touching,
+};
+use crate::output::Stop;
+
+/// Beats that are shown of what does not repeat itself: chosen, enough to see how it ends.
+const RUN_DOWN: usize = 12;
+/// Even instants in an oscillation, of two beats and of more: chosen, the second so that a run-up is sent in a moment.
+const A_PERIOD: f64 = 10_000.0;
+const A_PERIOD_OF_MANY: f64 = 1000.0;
+/// Even instants in an oscillation that are kept while wheel and lever rest: chosen, the balance is then drawn to a fifth
+/// of a degree.
+const AT_REST: f64 = 250.0;
+
+/// An instant: the state as it comes there, and as it leaves.
+#[derive(Clone, Copy)]
+struct Sample {
+    comes: State,
+    leaves: State,
+}
+
+/// What is played: from where, how many beats, what is said of it.
+struct Wanted {
+    from: State,
+    count: usize,
+    first: Pallet,
+    outcome: (String, String, bool),
+    repeats: bool,
+}
+
+/// The motion of a movement: from rest; else two beats of the steady motion, or where there is none, what comes of a usual
+/// amplitude.
+pub fn played(loaded: &Loaded, from_rest: bool) -> Result<Played, Stop> {
+    let machine = machine(loaded)?;
+    let wanted = if from_rest { at_rest(loaded, &machine)? } else { going(loaded, &machine) };
+    let Some(wanted) = wanted else {
+        let nothing = if from_rest { Found::NothingStands } else { Found::NotSteady(&NotSteady::DoesNotLock) };
+        return Ok(empty(from_rest, outcome_of(&Report::new(loaded, &nothing, &machine))));
+    };
+    let (motion, samples) = followed(loaded, &machine, &wanted);
+    let (columns, forces) =
+        (Columns::new(&samples, loaded), Forces::new(&loaded.build.parts, Dynamics::of(&loaded.build.movement)));
+    let between: Vec<Vec<Force>> = samples.windows(2).map(|s| forces.between(&s[0].leaves, &s[1].comes)).collect();
+    let beats = all_beats(&motion, wanted.first);
+    let begins_lifted = from_rest && !between.first().is_some_and(|all| all.iter().any(|f| f.meeting.of_banking()));
+    let stretches = stretches(&samples, &between, &beats, wanted.first, begins_lifted);
+    let (outcome, sentence, runs) = wanted.outcome;
+    Ok(Played {
+        from_rest,
+        outcome,
+        sentence,
+        runs,
+        repeats: wanted.repeats,
+        t_s: samples.iter().map(|s| s.comes.t_s).collect(),
+        wheel_deg: columns.wheel_deg,
+        lever_deg: columns.lever_deg,
+        jewel_deg: columns.jewel_deg,
+        stretch: (0..samples.len() as u32)
+            .map(|i| stretches.partition_point(|s| s.last <= i).min(stretches.len().saturating_sub(1)) as u32)
+            .collect(),
+        forces: between.iter().map(|all| all.iter().map(force_row).collect()).collect(),
+        touching: Meeting::ALL.iter().map(|m| touching(*m).to_owned()).collect(),
+        shocks: shocks(&motion, &samples, &beats),
+        stretches,
+    })
+}
+
+fn outcome_of(report: &Report) -> (String, String, bool) {
+    (report.outcome.code.to_owned(), report.outcome.words.clone(), report.outcome.runs)
+}
+
+fn empty(from_rest: bool, (outcome, sentence, runs): (String, String, bool)) -> Played {
+    Played {
+        from_rest,
+        outcome,
+        sentence,
+        runs,
+        repeats: false,
+        t_s: Vec::new(),
+        wheel_deg: Vec::new(),
+        lever_deg: Vec::new(),
+        jewel_deg: Vec::new(),
+        stretch: Vec::new(),
+        forces: Vec::new(),
+        touching: Vec::new(),
+        stretches: Vec::new(),
+        shocks: Vec::new(),
+    }
+}
+
+/// From rest; `None` where nothing stands.
+fn at_rest(loaded: &Loaded, machine: &Machine) -> Result<Option<Wanted>, Stop> {
+    let Some(started) = started(loaded, machine, FROM_REST)? else { return Ok(None) };
+    let outcome = outcome_of(&started.report(loaded, machine));
+    Ok(Some(Wanted { from: started.from, count: FROM_REST, first: started.pallet, outcome, repeats: false }))
+}
+
+/// The steady motion, or what comes of a usual amplitude; `None` where no tooth locks.
+fn going(loaded: &Loaded, machine: &Machine) -> Option<Wanted> {
+    let first = Pallet::Entry;
+    let outcome = match sought(loaded) {
+        Ok(report) => {
+            let outcome = outcome_of(&report);
+            if let Some(steady) = report.steady {
+                return Some(Wanted { from: steady.state, count: 2, first, outcome, repeats: true });
+            }
+            outcome
+        }
+        // Teeth that differ have no steady motion; they are played all the same.
+        Err(_) => ("played".to_owned(), format!("played for {RUN_DOWN} beats from a usual amplitude"), true),
+    };
+    Some(Wanted { from: machine.locked(first, BEGIN_RAD)?, count: RUN_DOWN, first, outcome, repeats: false })
+}
+
+/// Plays it, and keeps the instants worth showing.
+fn followed(loaded: &Loaded, machine: &Machine, wanted: &Wanted) -> (Motion, Vec<Sample>) {
+    let each = if wanted.count > 2 { A_PERIOD_OF_MANY } else { A_PERIOD };
+    let every_s = setting(&loaded.build.movement).nominal_period_s / each;
+    let in_rest = (each / AT_REST) as u64;
+    let mut samples: Vec<Sample> = Vec::new();
+    let motion = machine.follow(&wanted.from, wanted.count, options(wanted.count), every_s, |moment| {
+        let state = moment.state;
+        let next = ((state.t_s - wanted.from.t_s) / every_s).round();
+        let even = moment.event.is_none() && wanted.from.t_s + next * every_s == state.t_s;
+        let rests = state.wheel_rad_per_s == 0.0 && state.lever_rad_per_s == 0.0;
+        match samples.last_mut() {
+            Some(last) if last.comes.t_s == state.t_s => last.leaves = state,
+            _ if even && rests && !(next as u64).is_multiple_of(in_rest) => {}
+            _ => samples.push(Sample { comes: state, leaves: state }),
+        }
+    });
+    (motion, samples)
+}
+
+/// Angles at the edge.
+struct Columns {
+    wheel_deg: Vec<f64>,
+    lever_deg: Vec<f64>,
+    jewel_deg: Vec<f64>,
+}
+
+impl Columns {
+    fn new(samples: &[Sample], loaded: &Loaded) -> Columns {
+        let rest_rad = loaded.build.parts.roller.rest_rad;
+        let column =
+            |read: &dyn Fn(&State) -> f64| samples.iter().map(|s| short(read(&s.comes).to_degrees())).collect();
+        Columns {
+            wheel_deg: column(&|s| s.wheel_rad),
+            lever_deg: column(&|s| s.lever_rad),
+            jewel_deg: column(&|s| s.balance_rad + rest_rad),
+        }
+    }
+}
+
+/// A number without the digits that nobody sees: to 1e-7 of a degree, mm or mN.
+fn short(value: f64) -> f64 {
+    (value * 1e7).round() / 1e7
+}
+
+fn force_row(force: &Force) -> [f64; 5] {
+    let what = Meeting::ALL.iter().position(|m| *m == force.meeting).unwrap_or(0);
+    let (at, by) = (force.at_m * 1e3, force.force_n * 1e3);
+    [what as f64, short(at.x), short(at.y), short(by.x), short(by.y)]
+}
+
+/// The beats, the last of them too where it has not ended.
+fn all_beats(motion: &Motion, first: Pallet) -> Vec<Beat> {
+    let mut events = motion.events.clone();
+    events.push(Event::Extreme { t_s: motion.state.t_s, balance_rad: motion.state.balance_rad });
+    let mut out = beats(&events, first);
+    if out.len() > 1 && out.last().is_some_and(|last| last.extreme_s <= out[out.len() - 2].extreme_s) {
+        out.pop();
+    }
+    out
+}
+
+/// Phases in order. The first beat from rest begins with the lift where the lever is not on a banking.
+fn stretches(samples: &[Sample], between: &[Vec<Force>], beats: &[Beat], first: Pallet, lifted: bool) -> Vec<Stretch> {
+    let mut out: Vec<Stretch> = Vec::new();
+    let mut at = 0;
+    for (number, beat) in beats.iter().enumerate() {
+        let end = (at..between.len()).find(|&i| samples[i].comes.t_s >= beat.extreme_s).unwrap_or(between.len());
+        let beat = if lifted && number == 0 { begun(beat) } else { *beat };
+        let own = if beat.pallet == Pallet::Entry { Meeting::ToothEntry } else { Meeting::ToothExit };
+        let tooth = |i: usize| between[i].iter().find(|f| f.meeting == own);
+        let leaves = (at..end)
+            .rev()
+            .find(|&i| samples[i].comes.t_s < beat.drop_s.unwrap_or(f64::INFINITY) && tooth(i).is_some());
+        let mut lift = Phase::ImpulseOnStone;
+        for (i, sample) in samples.iter().enumerate().take(end).skip(at) {
+            if let Some(force) = tooth(i) {
+                let on_tooth = matches!(force.faces[0], Face::ToothImpulse | Face::Heel | Face::HeelBack);
+                lift = if on_tooth { Phase::ImpulseOnTooth } else { Phase::ImpulseOnStone };
+            }
+            let phase = phase(&beat, sample.comes.t_s, lift, leaves.is_some_and(|last| i > last));
+            let name = phase.name();
+            match out.last_mut() {
+                Some(last) if last.beat == number as u32 && last.phase == name => last.last = i as u32 + 1,
+                _ => out.push(Stretch {
+                    pallet: beat.pallet.name().to_owned(),
+                    beat: number as u32,
+                    phase: name.to_owned(),
+                    first: i as u32,
+                    last: i as u32 + 1,
+                }),
+            }
+        }
+        at = end;
+    }
+    if out.is_empty() && !samples.is_empty() {
+        let (pallet, phase) = (first.name().to_owned(), Phase::FreeIn.name().to_owned());
+        out.push(Stretch { pallet, beat: 0, phase, first: 0, last: samples.len() as u32 - 1 });
+    }
+    out
+}
+
+/// A beat that begins with the lift.
+fn begun(beat: &Beat) -> Beat {
+    let now = Some(f64::NEG_INFINITY);
+    Beat { unlocking_s: now, advance_s: now, catch_s: now, ..*beat }
+}
+
+/// What goes on from an instant on.
+fn phase(beat: &Beat, t_s: f64, lift: Phase, free: bool) -> Phase {
+    let until = |at: Option<f64>| t_s < at.unwrap_or(f64::INFINITY);
+    let advance_s = beat.advance_s.or(beat.catch_s).or(beat.drop_s);
+    if until(beat.unlocking_s) {
+        Phase::FreeIn
+    } else if until(advance_s) {
+        Phase::Unlocking
+    } else if until(beat.drop_s) {
+        if free {
+            Phase::Drop
+        } else if until(beat.catch_s.or(advance_s)) {
+            Phase::Catch
+        } else {
+            lift
+        }
+    } else if until(beat.banking_s) {
+        Phase::Run
+    } else {
+        Phase::FreeOut
+    }
+}
+
+/// The shocks; of the five of a beat each by its name.
+fn shocks(motion: &Motion, samples: &[Sample], beats: &[Beat]) -> Vec<PlayedShock> {
+    let struck = motion.events.iter().filter_map(|event| match event {
+        Event::Shock(shock) => Some(shock),
+        Event::Extreme { .. } | Event::Advances { .. } => None,
+    });
+    let mut said: Vec<(usize, Named)> = Vec::new();
+    struck
+        .map(|shock| {
+            let beat = beats.partition_point(|b| b.extreme_s < shock.t_s);
+            let named = beats.get(beat).and_then(|b| named(b, shock)).filter(|n| !said.contains(&(beat, *n)));
+            said.extend(named.map(|n| (beat, n)));
+            PlayedShock {
+                instant: samples.partition_point(|s| s.comes.t_s < shock.t_s) as u32,
+                name: named.map_or_else(|| touching(shock.meeting), Named::name).to_owned(),
+                of_five: named.is_some(),
+                mm_per_s: 1e3 * shock.speed_m_per_s,
+                lost_nj: 1e9 * shock.lost_j,
+            }
+        })
+        .collect()
+}
+
+/// Which of the five of its beat a shock is.
+fn named(beat: &Beat, shock: &Shock) -> Option<Named> {
+    let is = |at: Option<f64>| at == Some(shock.t_s);
+    let own = if beat.pallet == Pallet::Entry { Meeting::ToothEntry } else { Meeting::ToothExit };
+    match shock.meeting {
+        Meeting::JewelFork if is(beat.unlocking_s) => Some(Named::JewelMeetsNotch),
+        Meeting::JewelFork if is(beat.catch_s) => Some(Named::NotchCatchesJewel),
+        meeting if meeting == own && is(beat.impulse_s) => Some(Named::ToothMeetsImpulseFace),
+        meeting if meeting.of_tooth() && meeting != own && is(beat.drop_s) => Some(Named::Drop),
+        meeting if meeting.of_banking() && is(beat.banking_s) => Some(Named::Banking),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::{DEMO, work_out};
+
+    fn demo(changes: &str) -> Loaded {
+        let mut statement = movement::read("demo", DEMO).statement;
+        let changes: Vec<String> = changes.split_whitespace().map(str::to_owned).collect();
+        statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
+        work_out(statement, Vec::new()).unwrap_or_else(|refused| panic!("{:?}", refused.diagnostics))
+    }
+
+    fn of(loaded: &Loaded, from_rest: bool) -> Played {
+        played(loaded, from_rest).expect("it is played")
+    }
+
+    fn is_sound(played: &Played) {
+        let count = played.t_s.len();
+        assert!(played.t_s.windows(2).all(|t| t[0] < t[1]));
+        assert_eq!((played.stretch.len(), played.forces.len() + 1), (count, count));
+        let stretches = &played.stretches;
+        assert_eq!((stretches[0].first, stretches.last().map(|s| s.last as usize)), (0, Some(count - 1)));
+        assert!(stretches.windows(2).all(|s| s[0].last == s[1].first && s[0] != s[1]));
+        for (i, &s) in played.stretch[..count - 1].iter().enumerate() {
+            let own = &stretches[s as usize];
+            assert!((own.first..own.last).contains(&(i as u32)), "{i} in {own:?}");
+        }
+    }
+
+    #[test]
+    fn the_steady_motion_has_all_phases_and_the_five_shocks_of_each_beat() {
+        let loaded = demo("");
+        let played = of(&loaded, false);
+        is_sound(&played);
+        let steady = sought(&loaded).ok().and_then(|r| r.steady).expect("it goes");
+        assert!(played.repeats && played.runs && played.t_s.last() == Some(&steady.period_s));
+        for (number, beat) in steady.beats.iter().enumerate() {
+            let phases: Vec<&str> =
+                played.stretches.iter().filter(|s| s.beat == number as u32).map(|s| s.phase.as_str()).collect();
+            let wanted = ["free arc, coming", "unlocking", "notch catches jewel", "drop", "free arc, going"];
+            assert_eq!(phases.contains(&"run"), beat.banking_s > beat.drop_s);
+            assert!(wanted.iter().all(|w| phases.contains(w)), "{phases:?}");
+            let five = [beat.unlocking_s, beat.impulse_s, beat.catch_s, beat.drop_s, beat.banking_s];
+            let begins = if number == 0 { 0.0 } else { steady.beats[0].extreme_s };
+            let t_s = |s: &PlayedShock| played.t_s[s.instant as usize];
+            let said = played.shocks.iter().filter(|s| s.of_five && (begins..beat.extreme_s).contains(&t_s(s)));
+            let said: Vec<f64> = said.map(t_s).collect();
+            let mut named: Vec<f64> = five.into_iter().flatten().collect();
+            named.sort_by(f64::total_cmp);
+            assert_eq!(said, named);
+        }
+    }
+
+    #[test]
+    fn what_does_not_go_on_is_played_as_far_as_it_goes() {
+        for (changes, from_rest, outcome) in [
+            ("wheel.torque_un_m=0.05", true, "does-not-start"),
+            ("wheel.torque_un_m=20", false, "knocks"),
+            ("wheel.torque_un_m=0.01", false, "stops"),
+        ] {
+            let played = of(&demo(changes), from_rest);
+            is_sound(&played);
+            assert!(!played.runs && !played.repeats && played.outcome == outcome, "{}", played.sentence);
+        }
+        for from_rest in [true, false] {
+            let played = of(&demo("pallets.entry.stone_out_mm=-0.3"), from_rest);
+            assert!(!played.runs && played.t_s.is_empty() && !played.sentence.is_empty());
+        }
+    }
+
+    #[test]
+    fn from_rest_it_begins_with_nothing_moving() {
+        let played = of(&demo(""), true);
+        is_sound(&played);
+        assert!(played.from_rest && !played.repeats && played.outcome == "starts-itself");
+        assert_eq!(played.t_s[0], 0.0);
+    }
+}
