@@ -6,7 +6,7 @@
 #[path = "../tests/support/machine.rs"]
 mod machine;
 #[path = "../tests/oracle/scene.rs"]
-#[allow(dead_code)]
+#[allow(dead_code, clippy::unwrap_used)]
 mod scene;
 #[path = "support/stepping.rs"]
 mod stepping;

@@ -62,7 +62,8 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
         Found::Steady(_) => Outcome { code: "steady", words: "steady".to_owned(), runs: true },
         Found::NotSteady(NotSteady::DoesNotLock) => stopped(
             "does-not-lock",
-            "does not lock: no tooth rests on a stone with the lever on its banking, so there is nothing to begin with"
+            "does not lock: no tooth rests on a stone with the lever on its banking, or the guard presses on the roller \
+             there, so there is nothing to begin with"
                 .to_owned(),
         ),
         Found::NotSteady(NotSteady::OutOfStep(motion)) => {

@@ -117,9 +117,9 @@ impl Stepping {
                 let press = (c.press_n_s - (dot(&c.w, &v) + back_m_per_s) / ease(&c.w)).max(0.0);
                 let most = c.surface.friction_ratio * press;
                 let mut push = |v: &mut [f64; 3], arms: &[f64; 3], by: f64| {
-                    for k in 0..3 {
-                        let more = by * arms[k] * self.light[k];
-                        v[k] += more;
+                    for (v, (arm, light)) in v.iter_mut().zip(arms.iter().zip(&self.light)) {
+                        let more = by * arm * light;
+                        *v += more;
                         changed = changed.max(more.abs());
                     }
                 };
@@ -133,8 +133,8 @@ impl Stepping {
             }
         }
         self.v = v;
-        for k in 0..3 {
-            self.q[k] += 0.5 * h * v[k];
+        for (q, v) in self.q.iter_mut().zip(&v) {
+            *q += 0.5 * h * v;
         }
         self.t_s += h;
     }
