@@ -25,8 +25,7 @@ use std::io::Write;
 
 /// Balance turns that are played.
 const BEATS: usize = 4;
-/// A verdict that changes with this, of the amplitude, torque and frictions, is on the edge of another: a ratio, chosen ten
-/// times what the oracle's springs are wrong by.
+/// A verdict that changes with this, of the amplitude, torque and frictions, is on the edge of another: a ratio, chosen.
 const EDGE_RATIO: f64 = 0.01;
 /// So much longer than the event-driven run the oracle is watched where that came to stand, s: two beats.
 const WATCHED_S: f64 = 0.25;

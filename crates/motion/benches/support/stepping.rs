@@ -17,6 +17,8 @@ const NO_COORDINATE: usize = 3;
 /// Sweeps over the contacts of a step, and change of a speed, rad/s, at which they end.
 const SWEEPS: usize = 50;
 const SETTLED_RAD_PER_S: f64 = 1e-9;
+/// Way of the bodies after which pairs of sides are sought anew, m: chosen, some tens of steps.
+const NEAR_M: f64 = 30e-6;
 
 /// A contact of one step.
 struct Contact {
@@ -50,7 +52,7 @@ impl Stepping {
     pub fn new(parts: &Parts, dynamics: Dynamics, from: &State) -> Stepping {
         let d = &dynamics;
         Stepping {
-            scene: Scene::near(parts, 30e-6),
+            scene: Scene::near(parts, NEAR_M),
             light: [d.wheel.inertia_kg_m2, d.lever.inertia_kg_m2, d.balance.inertia_kg_m2].map(|i| 1.0 / i),
             dynamics,
             q: [from.wheel_rad, from.lever_rad, from.balance_rad],
