@@ -129,6 +129,15 @@ impl Loaded {
     }
 }
 
+/// The demo movement with overrides, for tests.
+#[cfg(test)]
+pub fn demo(changes: &str) -> Loaded {
+    let mut statement = movement::read("demo", DEMO).statement;
+    let changes: Vec<String> = changes.split_whitespace().map(str::to_owned).collect();
+    statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
+    work_out(statement, Vec::new()).unwrap_or_else(|refused| panic!("{:?}", refused.diagnostics))
+}
+
 fn read(file: &Path) -> Result<Reading, Stop> {
     if file == Path::new("demo") && !file.exists() {
         return Ok(movement::read("demo", DEMO));

@@ -293,14 +293,7 @@ fn named(beat: &Beat, shock: &Shock) -> Option<Named> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::input::{DEMO, work_out};
-
-    fn demo(changes: &str) -> Loaded {
-        let mut statement = movement::read("demo", DEMO).statement;
-        let changes: Vec<String> = changes.split_whitespace().map(str::to_owned).collect();
-        statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
-        work_out(statement, Vec::new()).unwrap_or_else(|refused| panic!("{:?}", refused.diagnostics))
-    }
+    use crate::input::demo;
 
     fn of(loaded: &Loaded, from_rest: bool) -> Played {
         played(loaded, from_rest).expect("it is played")

@@ -140,9 +140,10 @@ fn moment(turned: &Turned, shown: &Shown) -> Option<usize> {
     let same = |at: &Instant| {
         at.pallet.name() == shown.pallet && at.phase.name() == shown.phase && touching(at) == shown.contact
     };
-    let first = turned.instants.iter().position(same).filter(|_| turned.stop.is_none())?;
+    let sent_alone = turned.stop.is_none() && (0.0..=1.0).contains(&shown.along);
+    let first = turned.instants.iter().position(same).filter(|_| sent_alone)?;
     let count = turned.instants[first..].iter().take_while(|at| same(at)).count();
-    Some(first + (shown.along.clamp(0.0, 1.0) * (count - 1) as f64).round() as usize)
+    Some(first + (shown.along * (count - 1) as f64).round() as usize)
 }
 
 /// What touches what, in words.
@@ -281,14 +282,7 @@ pub fn diagnostics(all: &[Diagnostic], source: &str, text: &str) -> Vec<Diagnost
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::input::{DEMO, work_out};
-
-    fn demo(changes: &str) -> Loaded {
-        let mut statement = movement::read("demo", DEMO).statement;
-        let changes: Vec<String> = changes.split_whitespace().map(str::to_owned).collect();
-        statement.set_all(&changes).unwrap_or_else(|faults| panic!("{faults:?}"));
-        work_out(statement, Vec::new()).unwrap_or_else(|refused| panic!("{:?}", refused.diagnostics))
-    }
+    use crate::input::demo;
 
     fn of(loaded: &Loaded, held: Option<Vec<ParamId>>) -> Sheet {
         sheet(loaded, &Wanted { beat: 0, held, shown: None })
