@@ -7,6 +7,7 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
+use axum::serve::ListenerExt;
 use std::collections::HashMap;
 use std::sync::Arc;
 use tokio::net::TcpListener;
@@ -39,6 +40,8 @@ pub async fn serve(listener: TcpListener, bench: Bench) -> std::io::Result<()> {
         .fallback(get(|request: Request| async move { asset(request.uri().path().trim_start_matches('/')) }))
         .layer(from_fn_with_state(bench.clone(), guard))
         .with_state(bench);
+    // An answer is sent in one go: the end of it does not wait until its beginning has been acknowledged.
+    let listener = listener.tap_io(|line| drop(line.set_nodelay(true)));
     axum::serve(listener, router).await
 }
 
