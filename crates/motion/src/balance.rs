@@ -224,8 +224,15 @@ impl Balance {
         let (stiffness_n_m_per_rad, held_n_m) = self.line(side);
         held_n_m
             - (stiffness_n_m_per_rad + self.cubic_n_m_per_rad3 * angle_rad * angle_rad) * angle_rad
-            - self.heavy_spot_n_m * (angle_rad + self.heavy_spot_rad).sin()
+            - self.heavy_spot_torque_n_m(angle_rad)
             - self.viscous_n_m_s * speed_rad_per_s
+    }
+
+    /// Torque that takes the heavy point down, clockwise positive.
+    #[inline]
+    fn heavy_spot_torque_n_m(&self, angle_rad: f64) -> f64 {
+        // Most balances are poised, and a sine takes as long as all the rest.
+        if self.heavy_spot_n_m == 0.0 { 0.0 } else { self.heavy_spot_n_m * (angle_rad + self.heavy_spot_rad).sin() }
     }
 }
 

@@ -55,18 +55,18 @@ impl Runner<'_> {
         // Between its ends a step departs from a straight one as the speeds change.
         let bow_rad = [0, 1, 2, 3].map(|k| 0.125 * step.h_s * (step.to.v[k] - step.from.v[k]).abs());
         self.watch.close(&turns, &bow_rad, &mut close);
-        let (from_seen, to_seen) = (scene.seen(&step.turns), scene.seen(&turns));
+        let ahead = self.watch.ahead;
         self.looked.clear();
         for &at in &close {
             if self.phase.bearing().iter().any(|b| b.at == at) {
                 self.watch.keep(at);
                 continue;
             }
-            let to = self.watch.pair(at).clearance(&turns);
-            self.watch.learn(at, &to_seen, &to);
+            let (to, slope) = self.watch.pair(at).clearance(&turns);
+            self.watch.learn(at, &ahead, &to, slope);
             self.looked.push((at, to));
             let watched = self.watch.pair(at);
-            let moved_m = MARGIN_RATIO * self.watch.way_of_m(at, &from_seen, &to_seen);
+            let moved_m = MARGIN_RATIO * self.watch.way_ahead_m(at);
             if to.clear_m >= moved_m {
                 continue;
             }

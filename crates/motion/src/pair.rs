@@ -143,11 +143,9 @@ pub(crate) struct Gap {
     pub(crate) inside_m: f64,
     /// So far the features have to move, at least, before they can touch: out of one another too.
     pub(crate) clear_m: f64,
-    /// How that changes as the bodies turn, where it is known.
-    pub(crate) slope: Option<Slope>,
 }
 
-/// How a length changes as a small body moves, as seen from the other.
+/// How the length that keeps a pair apart changes as a small body moves, as seen from the other.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Slope {
     /// The length.
@@ -163,12 +161,23 @@ pub(crate) struct Slope {
 }
 
 impl Slope {
-    /// The least that the length can be after a way of the middle and a turn, the whole way at the pair's arm being `way_m`.
+    /// Of a pair of which nothing is known.
+    pub(crate) const NONE: Slope = Slope {
+        value_m: f64::NEG_INFINITY,
+        by: Vector::new(0.0, 0.0),
+        by_turn_m: 0.0,
+        bend_m: 0.0,
+        cross_ratio: 0.0,
+        over_m: 0.0,
+    };
+
+    /// The least that the length can be after a way of the middle and a turn, which is a way at an arm.
     #[inline]
-    pub(crate) fn least_m(&self, by: Vector, turn_rad: f64, way_m: f64) -> f64 {
-        let turn = turn_rad.abs();
+    pub(crate) fn least_m(&self, by: Vector, turn_rad: f64, arm_m: f64) -> f64 {
+        let (turn, moved_m) = (turn_rad.abs(), by.x.abs() + by.y.abs());
+        let way_m = moved_m + arm_m * turn;
         self.value_m + self.by.dot(&by) + self.by_turn_m * turn_rad
-            - turn * (self.bend_m * turn + self.cross_ratio * (by.x.abs() + by.y.abs()))
+            - turn * (self.bend_m * turn + self.cross_ratio * moved_m)
             - self.over_m * way_m * way_m
     }
 }
@@ -264,22 +273,22 @@ impl Pair {
     /// Where it stands when the bodies are turned.
     #[inline]
     pub(crate) fn gap(&self, turns: &Turns) -> Gap {
-        self.stand::<true, false>(turns)
+        self.stand::<true, false>(turns).0
     }
 
     /// The same without `inside_m`.
     #[inline]
     pub(crate) fn touch(&self, turns: &Turns) -> Gap {
-        self.stand::<false, false>(turns)
+        self.stand::<false, false>(turns).0
     }
 
-    /// The same with what keeps the features apart: `clear_m` and `slope`.
-    pub(crate) fn clearance(&self, turns: &Turns) -> Gap {
+    /// The same with what keeps the features apart: `clear_m`, and how that changes as the bodies turn.
+    pub(crate) fn clearance(&self, turns: &Turns) -> (Gap, Slope) {
         self.stand::<true, true>(turns)
     }
 
     #[inline]
-    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> Gap {
+    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, Slope) {
         let (ca, sa, cb, sb) = (turns.cos[self.a], turns.sin[self.a], turns.cos[self.b], turns.sin[self.b]);
         // All as seen from b: its own turn taken back.
         let (c, s) = (ca * cb + sa * sb, sa * cb - ca * sb);
@@ -297,7 +306,7 @@ impl Pair {
                 let from_a = arm - n * round.radius;
                 let beyond = (-foot).max(foot - flat.length);
                 let cone = if INSIDE { inside_cone(round, back(-n)) } else { 0.0 };
-                let (mut clear_m, mut slope) = (0.0, None);
+                let (mut clear_m, mut slope) = (0.0, Slope::NONE);
                 if CLEAR {
                     // Normals that face away have to be turned round first.
                     clear_m = self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m);
@@ -309,7 +318,7 @@ impl Pair {
                         (u, if -foot > foot - flat.length { -1.0 } else { 1.0 }, beyond)
                     };
                     let along = along * side;
-                    slope = Some(if self.small_is_a {
+                    slope = if self.small_is_a {
                         let arm = turned(round.centre - self.middle_m);
                         Slope {
                             value_m,
@@ -329,17 +338,17 @@ impl Pair {
                             cross_ratio: 1.0,
                             over_m: 0.0,
                         }
-                    });
+                    };
                 }
-                Gap {
+                let gap = Gap {
                     gap_m,
                     w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
                     t: [u.dot(&quarter(from_a)), -u.dot(&quarter(place - n * round.radius))],
                     second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
                     inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
                     clear_m,
-                    slope,
-                }
+                };
+                (gap, slope)
             }
             Facing::RoundRound(round, other) => {
                 let (arm, arm_b) = (turned(round.centre), other.centre);
@@ -360,7 +369,7 @@ impl Pair {
                     if INSIDE { (inside_cone(round, seen), inside_cone(other, n)) } else { (0.0, 0.0) };
                 // The centre of each has to come to an arc about the other's.
                 let reach = (round.radius + other.radius).abs();
-                let (mut clear_m, mut slope) = (0.0, None);
+                let (mut clear_m, mut slope) = (0.0, Slope::NONE);
                 if CLEAR {
                     let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
                     clear_m = self.way_m(apart_m(gap_m));
@@ -397,7 +406,7 @@ impl Pair {
                     } else {
                         (-back(along), self.middle_m - arm_b)
                     };
-                    slope = Some(Slope {
+                    slope = Slope {
                         value_m: if side < 0.0 { apart_m(gap_m) } else { gap_m },
                         by,
                         by_turn_m: along.dot(&quarter(arm)),
@@ -406,17 +415,17 @@ impl Pair {
                         // A distance grows the faster the farther it is; one that is to become less bends the other way,
                         // by no more than this while the way is no longer than half of it.
                         over_m: if side * sense > 0.0 { 0.0 } else { 1.0 / rho },
-                    });
+                    };
                 }
-                Gap {
+                let gap = Gap {
                     gap_m,
                     w,
                     t: [u.dot(&quarter(from_a)), -u.dot(&quarter(from_a + apart))],
                     second,
                     inside_m: cone_a.min(cone_b) * size,
                     clear_m,
-                    slope,
-                }
+                };
+                (gap, slope)
             }
         }
     }

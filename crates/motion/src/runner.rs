@@ -191,17 +191,21 @@ impl<'a> Runner<'a> {
     }
 
     /// Finds what holds now.
-    pub(crate) fn begin(&mut self) -> Result<(), Halt> {
+    ///
+    /// `searched`: whether `close` has every pair that can touch where the machine is, as after a search through a step
+    /// that leads there or beyond.
+    pub(crate) fn begin(&mut self, searched: bool) -> Result<(), Halt> {
         self.turns = self.laws.scene.turns(&self.now.q);
         self.watch.moved_to(&self.turns);
-        if self.watch.renew(self.now.q[WHEEL]) {
+        let renewed = self.watch.renew(self.now.q[WHEEL]);
+        if renewed {
             self.met = [None; 3];
         }
         let [low, high] = self.laws.scene.travel_rad;
         if !(low..=high).contains(&self.now.q[LEVER]) {
             return Err(Halt::BeyondBankings);
         }
-        self.settle()?;
+        self.settle(searched && !renewed)?;
         let (speed, pull) = (self.now.v[BALANCE], self.rates.a[BALANCE]);
         let moves = speed != 0.0 || pull.abs() > STILL_RAD_PER_S2;
         let sense = if speed != 0.0 { speed.signum() } else { pull.signum() };
@@ -269,7 +273,7 @@ impl<'a> Runner<'a> {
                 Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
-            return self.begin();
+            return self.begin(true);
         }
     }
 
@@ -454,7 +458,7 @@ impl<'a> Runner<'a> {
             }
             Arrived::AtAngle => {}
         }
-        self.begin()
+        self.begin(false)
     }
 
     /// The jewel angle at which the balance, moving in a sense with the lever at rest, meets something.

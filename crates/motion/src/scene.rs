@@ -171,8 +171,8 @@ impl Scene {
         }
     }
 
-    /// Cosines and sines of the bodies' angles.
-    #[inline]
+    /// Cosines and sines of the bodies' angles. Not inlined: it would be worked out where `turns_from` does not need it.
+    #[inline(never)]
     pub(crate) fn turns(&self, q: &[f64; 3]) -> Turns {
         let ((sw, cw), (sl, cl), (sb, cb)) = (q[WHEEL].sin_cos(), q[LEVER].sin_cos(), q[BALANCE].sin_cos());
         let (lc, ls) = self.line;

@@ -64,7 +64,9 @@ impl Laws<'_> {
         let spot = unit * b.heavy_spot_n_m;
         // Squares and cubes of the angle, sine and cosine of where the heavy point stands, by the same powers.
         let (mut square, mut cube, mut sin, mut cos) = ([0.0; TERMS], [0.0; TERMS], [0.0; TERMS], [0.0; TERMS]);
-        (sin[0], cos[0]) = (angle_rad + b.heavy_spot_rad).sin_cos();
+        if spot != 0.0 {
+            (sin[0], cos[0]) = (angle_rad + b.heavy_spot_rad).sin_cos();
+        }
         for n in 0..TERMS - 2 {
             let mut torque = -stiff * c[n] - viscous * (n + 1) as f64 * c[n + 1];
             if n == 0 {

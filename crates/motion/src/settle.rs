@@ -46,9 +46,11 @@ struct Touching {
 
 impl Runner<'_> {
     /// Finds what happens next from the state as it is: impacts until nothing closes, then the contacts that bear.
-    pub(crate) fn settle(&mut self) -> Result<(), Halt> {
+    ///
+    /// `searched`: whether `close` has every pair that can touch where the machine is.
+    pub(crate) fn settle(&mut self, searched: bool) -> Result<(), Halt> {
         let mut rounds = 0;
-        self.look();
+        self.look(searched);
         let mut touching = Vec::with_capacity(MOST);
         loop {
             self.touching(&mut touching);
@@ -110,7 +112,7 @@ impl Runner<'_> {
 
     /// What touches, each meeting once.
     pub(crate) fn touching_meetings(&mut self) -> Vec<Meeting> {
-        self.look();
+        self.look(false);
         let mut touching = Vec::new();
         self.touching(&mut touching);
         let mut out: Vec<Meeting> = touching.iter().map(|t| self.watch.pair(t.at).meeting).collect();
@@ -120,10 +122,12 @@ impl Runner<'_> {
     }
 
     /// Looks at the pairs that may touch where the machine is.
-    fn look(&mut self) {
+    fn look(&mut self, searched: bool) {
         let seen = self.laws.scene.seen(&self.turns);
         let mut close = std::mem::take(&mut self.close);
-        self.watch.close(&self.turns, &[0.0; 4], &mut close);
+        if !searched {
+            self.watch.close(&self.turns, &[0.0; 4], &mut close);
+        }
         for at in self.met.into_iter().flatten() {
             if !close.contains(&at) {
                 close.push(at);
@@ -131,8 +135,8 @@ impl Runner<'_> {
         }
         self.looked.clear();
         for &at in &close {
-            let gap = self.watch.pair(at).clearance(&self.turns);
-            self.watch.learn(at, &seen, &gap);
+            let (gap, slope) = self.watch.pair(at).clearance(&self.turns);
+            self.watch.learn(at, &seen, &gap, slope);
             self.looked.push((at, gap));
         }
         self.close = close;

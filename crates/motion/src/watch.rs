@@ -15,11 +15,6 @@ use crate::scene::{COURSES, Scene, TEETH_WATCHED};
 /// Features farther apart than this do not touch, m: twice what is called touching.
 const NEAR_M: f64 = 2.0 * TOUCH_M;
 
-/// Pairs are looked through for those that may touch soon after ways of this part of the arm: chosen.
-const HOT_RATIO: f64 = 0.06;
-/// More than this many that may touch soon are not kept as a list: chosen.
-const MANY_HOT: usize = 16;
-
 /// The small body of a group as it is seen from the other.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Seen {
@@ -29,11 +24,29 @@ pub(crate) struct Seen {
     pub(crate) turn_rad: f64,
 }
 
+/// What is known of a pair.
+#[derive(Clone, Copy, Debug)]
+struct Known {
+    /// It does not touch until the way along its course is so long.
+    until_m: f64,
+    /// How what keeps it apart changes, and from where.
+    slope: Slope,
+    from: Seen,
+}
+
+/// Nothing: it may touch anywhere.
+const UNKNOWN: Known = Known {
+    until_m: f64::NEG_INFINITY,
+    slope: Slope::NONE,
+    from: Seen { middle_m: Vector::new(0.0, 0.0), turn_rad: 0.0 },
+};
+
 /// Pairs of the same two bodies, of one tooth where one of them is the wheel.
 #[derive(Clone, Debug)]
 struct Group<'a> {
     /// As they are on the wheel.
     pairs: Cow<'a, [Pair]>,
+    known: Vec<Known>,
     tooth: i32,
     course: usize,
     /// Middle of a circle, in the other body, outside of which the small one meets nothing.
@@ -41,22 +54,8 @@ struct Group<'a> {
     radius_m: f64,
     /// Place of the first.
     from: usize,
-    /// Those that may touch before the way is `cold_m` long.
-    hot: Vec<usize>,
-    cold_m: f64,
-    /// The least of what the pairs have in `Watch::until_m`.
+    /// The least of what is known of its pairs, or of all of them together.
     until_m: f64,
-}
-
-impl Group<'_> {
-    /// Counts a pair among those that may touch soon, if it may.
-    #[inline]
-    fn warm(&mut self, at: usize, until_m: f64) {
-        if until_m < self.cold_m && !self.hot.contains(&at) {
-            self.hot.push(at);
-        }
-        self.until_m = self.until_m.min(until_m);
-    }
 }
 
 /// All pairs watched. A place is that of the same pair until the list is renewed.
@@ -64,36 +63,22 @@ impl Group<'_> {
 pub(crate) struct Watch<'a> {
     scene: &'a Scene,
     groups: Vec<Group<'a>>,
-    /// By place, as the lists that follow: the group it is in.
+    /// The group of each place.
     group: Vec<u8>,
-    /// How what keeps a pair apart changes, and from where.
-    slopes: Vec<Option<(Slope, Seen)>>,
-    /// A pair does not touch until the way along its course is so long.
-    until_m: Vec<f64>,
     near: [i32; 2],
     /// Where the bodies were when the ways were last added up, and the ways until then.
     seen: [Seen; COURSES],
     way_m: [f64; COURSES],
-    /// Of the way looked at last: by how much it is bowed, and how long it is.
-    bow_m: [f64; COURSES],
-    ahead_m: [f64; COURSES],
+    /// Where they were to come to be when they were last searched.
+    pub(crate) ahead: [Seen; COURSES],
 }
 
 impl<'a> Watch<'a> {
     pub(crate) fn new(scene: &'a Scene, turns: &Turns) -> Watch<'a> {
         let near = scene.near(turns.at_rad[0]);
-        let mut watch = Watch {
-            scene,
-            groups: Vec::new(),
-            group: Vec::new(),
-            slopes: Vec::new(),
-            until_m: Vec::new(),
-            near,
-            seen: scene.seen(turns),
-            way_m: [0.0; COURSES],
-            bow_m: [0.0; COURSES],
-            ahead_m: [0.0; COURSES],
-        };
+        let seen = scene.seen(turns);
+        let mut watch =
+            Watch { scene, groups: Vec::new(), group: Vec::new(), near, seen, way_m: [0.0; COURSES], ahead: seen };
         for (stone, first) in near.into_iter().enumerate() {
             for slot in 0..TEETH_WATCHED {
                 let tooth = first + (slot - first).rem_euclid(TEETH_WATCHED);
@@ -108,18 +93,23 @@ impl<'a> Watch<'a> {
 
     /// Adds the group of a course, of a tooth where it is of teeth, with room for so many pairs.
     fn add(&mut self, course: usize, tooth: i32, room: usize) {
-        let from = self.until_m.len();
+        let from = self.group.len();
         self.group.resize(from + room, self.groups.len() as u8);
-        self.until_m.resize(from + room, f64::NEG_INFINITY);
-        self.slopes.resize(from + room, None);
         self.groups.push(grouped(self.scene, course, tooth, from));
+    }
+
+    /// The group of a place, and which of its pairs is there.
+    #[inline]
+    fn of(&self, at: usize) -> (usize, usize) {
+        let group = usize::from(self.group[at]);
+        (group, at - self.groups[group].from)
     }
 
     /// The pair at a place.
     #[inline]
     pub(crate) fn pair(&self, at: usize) -> &Pair {
-        let group = &self.groups[usize::from(self.group[at])];
-        &group.pairs[at - group.from]
+        let (group, own) = self.of(at);
+        &self.groups[group].pairs[own]
     }
 
     /// Watches the teeth near the stones at a wheel angle; what is known of the others is kept. `true` where there are
@@ -136,9 +126,6 @@ impl<'a> Watch<'a> {
                 let group = &mut self.groups[slot as usize];
                 if group.tooth != tooth {
                     *group = grouped(self.scene, stone, tooth, group.from);
-                    let places = group.from..group.from + group.pairs.len();
-                    self.until_m[places.clone()].fill(f64::NEG_INFINITY);
-                    self.slopes[places].fill(None);
                 }
             }
         }
@@ -164,60 +151,39 @@ impl<'a> Watch<'a> {
     /// straight one by no more than angles. Of each the caller has to say what it found: `learn`, or `keep`.
     pub(crate) fn close(&mut self, turns: &Turns, bow_rad: &[f64; 4], out: &mut Vec<usize>) {
         out.clear();
-        let seen = self.scene.seen(turns);
-        for (course, seen) in seen.iter().enumerate() {
-            let bow_m = self.scene.bow_m(course, seen, bow_rad);
-            self.bow_m[course] = bow_m;
-            self.ahead_m[course] = self.way_from_m(course, seen) + 2.0 * bow_m;
+        self.ahead = self.scene.seen(turns);
+        let (mut bows_m, mut aheads_m) = ([0.0; COURSES], [0.0; COURSES]);
+        for (course, seen) in self.ahead.iter().enumerate() {
+            bows_m[course] = self.scene.bow_m(course, seen, bow_rad);
+            aheads_m[course] = self.way_from_m(course, seen) + 2.0 * bows_m[course];
         }
         for group in &mut self.groups {
             let course = group.course;
-            let ahead_m = self.ahead_m[course];
-            let way_m = self.way_m[course] + ahead_m;
+            let (base_m, ahead_m, bow_m) = (self.way_m[course], aheads_m[course], bows_m[course]);
+            let way_m = base_m + ahead_m;
             if way_m < group.until_m {
                 continue;
             }
-            let off_m = (seen[course].middle_m - group.middle_m).norm() - group.radius_m - NEAR_M;
+            let ends = [&self.ahead[course], &self.seen[course]];
+            let off_m = (ends[0].middle_m - group.middle_m).norm() - group.radius_m - NEAR_M;
             if off_m > ahead_m {
                 // To come back to where the bodies are it may move as far as it went.
-                group.until_m = self.way_m[course] + off_m - ahead_m;
+                group.until_m = base_m + off_m - ahead_m;
                 continue;
             }
-            if way_m >= group.cold_m {
-                let soon_m = way_m + HOT_RATIO * self.scene.arm_m(course);
-                group.hot.clear();
-                let places = group.from..group.from + group.pairs.len();
-                group.hot.extend(places.filter(|&at| self.until_m[at] < soon_m));
-                // As long as little is known they are looked through again at once.
-                group.cold_m = if group.hot.len() > MANY_HOT { way_m } else { soon_m };
-            }
-            let mut least_m = group.cold_m;
-            for &at in &group.hot {
-                let mut until_m = self.until_m[at];
-                if until_m <= way_m {
-                    let Some((slope, from)) = &self.slopes[at] else {
-                        out.push(at);
-                        continue;
-                    };
-                    let pair = &group.pairs[at - group.from];
-                    let arm_m = self.scene.arm_m(course);
-                    let off_m = |to: &Seen| {
-                        let by = to.middle_m - from.middle_m;
-                        slope.least_m(by, to.turn_rad - from.turn_rad, way_between_m(from, to, arm_m))
-                    };
+            let arm_m = self.scene.arm_m(course);
+            let mut least_m = f64::INFINITY;
+            for (own, known) in group.known.iter_mut().enumerate() {
+                if known.until_m <= way_m {
                     // What is off at both ends by more than the way is bowed is off all the way.
-                    let (end_m, near_m) = (off_m(&seen[course]), NEAR_M + self.bow_m[course]);
-                    if end_m <= near_m || (near_m > NEAR_M && off_m(&self.seen[course]) <= near_m) {
-                        out.push(at);
-                        continue;
+                    let end_m = known.off_m(ends[0], arm_m);
+                    if end_m > NEAR_M + bow_m && (bow_m == 0.0 || known.off_m(ends[1], arm_m) > NEAR_M + bow_m) {
+                        known.until_m = base_m + group.pairs[own].way_m(end_m) - NEAR_M - ahead_m;
+                    } else {
+                        out.push(group.from + own);
                     }
-                    let off_m = end_m;
-                    until_m = self.way_m[course] + pair.way_m(off_m) - NEAR_M - ahead_m;
-                    self.until_m[at] = until_m;
                 }
-                if until_m < least_m {
-                    least_m = until_m;
-                }
+                least_m = least_m.min(known.until_m);
             }
             group.until_m = least_m;
         }
@@ -225,25 +191,35 @@ impl<'a> Watch<'a> {
 
     /// Keeps a pair as one that may touch.
     pub(crate) fn keep(&mut self, at: usize) {
-        self.until_m[at] = f64::NEG_INFINITY;
-        self.groups[usize::from(self.group[at])].warm(at, f64::NEG_INFINITY);
+        let (group, own) = self.of(at);
+        let group = &mut self.groups[group];
+        (group.known[own].until_m, group.until_m) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
     }
 
     /// Keeps what was found of a pair where the bodies may come to be.
     #[inline]
-    pub(crate) fn learn(&mut self, at: usize, seen: &[Seen; COURSES], gap: &Gap) {
-        let group = usize::from(self.group[at]);
+    pub(crate) fn learn(&mut self, at: usize, seen: &[Seen; COURSES], gap: &Gap, slope: Slope) {
+        let (group, own) = self.of(at);
         let course = self.groups[group].course;
         let until_m = self.way_m[course] + gap.clear_m - NEAR_M - self.way_from_m(course, &seen[course]);
-        self.until_m[at] = until_m;
-        self.slopes[at] = gap.slope.map(|slope| (slope, seen[course]));
-        self.groups[group].warm(at, until_m);
+        let group = &mut self.groups[group];
+        group.known[own] = Known { until_m, slope, from: seen[course] };
+        group.until_m = group.until_m.min(until_m);
     }
 
-    /// The way of a pair's bodies from one place to another.
-    pub(crate) fn way_of_m(&self, at: usize, from: &[Seen; COURSES], to: &[Seen; COURSES]) -> f64 {
-        let course = self.groups[usize::from(self.group[at])].course;
-        way_between_m(&from[course], &to[course], self.scene.arm_m(course))
+    /// The way of a pair's bodies to where they were to come to be.
+    #[inline]
+    pub(crate) fn way_ahead_m(&self, at: usize) -> f64 {
+        let course = self.groups[self.of(at).0].course;
+        self.way_from_m(course, &self.ahead[course])
+    }
+}
+
+impl Known {
+    /// The least by which it can be off when the small body is seen there.
+    #[inline(always)]
+    fn off_m(&self, to: &Seen, arm_m: f64) -> f64 {
+        self.slope.least_m(to.middle_m - self.from.middle_m, to.turn_rad - self.from.turn_rad, arm_m)
     }
 }
 
@@ -253,14 +229,13 @@ fn grouped<'a>(scene: &'a Scene, course: usize, tooth: i32, from: usize) -> Grou
     let turn = if course < 2 { scene.turn_of_tooth(tooth) } else { (1.0, 0.0) };
     let (c, s) = turn;
     Group {
+        known: vec![UNKNOWN; pairs.len()],
         pairs: if course < 2 { pairs.iter().map(|p| p.turned(turn)).collect() } else { Cow::Borrowed(pairs) },
         tooth,
         course,
         middle_m: Vector::new(c * middle_m.x - s * middle_m.y, s * middle_m.x + c * middle_m.y),
         radius_m,
         from,
-        hot: Vec::new(),
-        cold_m: f64::NEG_INFINITY,
         until_m: f64::NEG_INFINITY,
     }
 }
@@ -300,12 +275,12 @@ mod tests {
                 let (seen_from, seen_to) = (scene.seen(&from), scene.seen(&to));
                 for course in 0..COURSES {
                     for pair in scene.pairs(course, 0) {
-                        let (then, now) = (pair.clearance(&from), pair.clearance(&to));
+                        let ((then, slope), (now, _)) = (pair.clearance(&from), pair.clearance(&to));
                         let (a, b) = (&seen_from[course], &seen_to[course]);
                         let by: Vector = b.middle_m - a.middle_m;
                         let way_m = way_between_m(a, b, scene.arm_m(course));
                         let touches = now.gap_m < TOUCH_M && apart_m(now.gap_m) == 0.0 && now.inside_m >= 0.0;
-                        let least_m = then.slope.expect("known").least_m(by, b.turn_rad - a.turn_rad, way_m);
+                        let least_m = slope.least_m(by, b.turn_rad - a.turn_rad, scene.arm_m(course));
                         assert!(!touches || least_m <= NEAR_M, "{:?} {:?} {least_m:e}", pair.meeting, pair.faces);
                         assert!(
                             !touches || then.clear_m <= way_m + NEAR_M,
