@@ -5,8 +5,14 @@
 ///
 /// Chords, the end that stays weighed down: N. Anderson, A. Bjorck, BIT 13 (1973) 253-264 (from memory).
 pub(crate) fn root(end: f64, located_ratio: f64, value: impl Fn(f64) -> f64) -> f64 {
+    let ends = [value(0.0), value(end)];
+    root_between(end, ends, located_ratio, value)
+}
+
+/// The same with what the function is at 0 and at the end.
+pub(crate) fn root_between(end: f64, ends: [f64; 2], located_ratio: f64, value: impl Fn(f64) -> f64) -> f64 {
     let (mut old, mut new) = (0.0, end);
-    let (mut at_old, mut at_new) = (value(old), value(new));
+    let [mut at_old, mut at_new] = ends;
     if at_old <= 0.0 {
         return 0.0;
     }

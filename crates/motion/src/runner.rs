@@ -7,7 +7,7 @@ use crate::dynamics::{Dynamics, PLACES, Place, Works};
 use crate::laws::{BEARINGS, Instant, Laws, POWERS, Phase, Rates};
 use crate::pair::{BALANCE, Gap, LEVER, Meeting, Turns, WHEEL};
 use crate::pieces::{Arrived, Pieces};
-use crate::root::root;
+use crate::root::{root, root_between};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
 use crate::settle::{LOOK_S, REST_RAD_PER_S, SLACK_M, STICK_M_PER_S, STILL_RAD_PER_S2};
@@ -501,14 +501,17 @@ impl<'a> Runner<'a> {
                 let value = |s: f64| read(&self.rates_at(step, s), i, sense);
                 let end = if first.0 < h_s { value(first.0) } else { read(&step.last, i, sense) };
                 if end < 0.0 {
-                    first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
+                    let ends = [read(&step.first, i, sense), end];
+                    first = (root_between(first.0, ends, LOCATED_RATIO, value), Some(Cause::Bearing));
                 }
             }
         }
         for k in (0..3).filter(|&k| self.phase.held[k]) {
             let value = |s: f64| self.rates_at(step, s).spare_n_m[k];
-            if (if first.0 < h_s { value(first.0) } else { step.last.spare_n_m[k] }) < 0.0 {
-                first = (root(first.0, LOCATED_RATIO, value), Some(Cause::Bearing));
+            let end = if first.0 < h_s { value(first.0) } else { step.last.spare_n_m[k] };
+            if end < 0.0 {
+                let ends = [step.first.spare_n_m[k], end];
+                first = (root_between(first.0, ends, LOCATED_RATIO, value), Some(Cause::Bearing));
             }
         }
         self.first_meeting(step, &mut first);

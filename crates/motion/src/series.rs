@@ -2,7 +2,7 @@
 
 use crate::laws::{Instant, Laws, POWERS, Phase, Rates};
 use crate::pair::{BALANCE, LEVER, Turns, WHEEL};
-use crate::step::{SCALES, Step};
+use crate::step::{Path, SCALES, Step};
 use crate::watch::Watch;
 
 impl Laws<'_> {
@@ -46,7 +46,7 @@ impl Laws<'_> {
             error: (before.abs() + last.abs()) / SCALES[BALANCE],
             work_j: [0.0; POWERS],
             doubtful: false,
-            flight: Some(series),
+            path: Path::Flight(series),
         };
         self.end_flight(watch, &mut step, h_s, phase);
         step

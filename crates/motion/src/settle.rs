@@ -135,8 +135,13 @@ impl Runner<'_> {
         }
         self.looked.clear();
         for &at in &close {
-            let (gap, slope) = self.watch.pair(at).clearance(&self.turns);
-            self.watch.learn(at, &seen, &gap, slope);
+            let gap = if searched {
+                self.watch.pair(at).gap(&self.turns)
+            } else {
+                let (gap, slope) = self.watch.pair(at).clearance(&self.turns);
+                self.watch.learn(at, &seen, &gap, slope);
+                gap
+            };
             self.looked.push((at, gap));
         }
         self.close = close;

@@ -21,8 +21,16 @@ pub(crate) struct Step {
     pub(crate) work_j: [f64; POWERS],
     /// Whether a contact force was negative on the way, or the parts jammed.
     pub(crate) doubtful: bool,
-    /// Of a flight the balance's angle, by powers of the part of the step.
-    pub(crate) flight: Option<Series>,
+    pub(crate) path: Path,
+}
+
+/// The angles within a step, by powers of the part of it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Path {
+    /// Of the balance in a flight; wheel and lever move under steady torques.
+    Flight(Series),
+    /// Through both ends of any other step, by coordinate.
+    Through([Quintic; 3]),
 }
 
 /// What angles (rad) and speeds (rad/s) are compared with to judge an error, chosen: a lever's half travel and its speed,
@@ -117,7 +125,13 @@ impl Laws<'_> {
                 work_j[i] += h_s * part * power[i];
             }
         }
-        Step { from: *from, turns: *turns, to, h_s, first: *first, last, error, work_j, doubtful, flight: None }
+        let path = Path::Through([0, 1, 2].map(|k| {
+            Quintic::through([
+                [from.q[k], from.v[k] * h_s, first.a[k] * h_s * h_s],
+                [to.q[k], to.v[k] * h_s, last.a[k] * h_s * h_s],
+            ])
+        }));
+        Step { from: *from, turns: *turns, to, h_s, first: *first, last, error, work_j, doubtful, path }
     }
 
     /// What a step is when it ends shortly before its end, by the polynomial between its ends.
@@ -155,25 +169,22 @@ impl Step {
         let h = self.h_s;
         let x = s / h;
         let mut out = Instant { t_s: self.from.t_s + s, ..self.from };
-        if let Some(series) = &self.flight {
-            for k in [WHEEL, LEVER] {
-                let (v, a) = (self.from.v[k], self.first.a[k]);
-                (out.q[k], out.v[k]) = (self.from.q[k] + s * (v + 0.5 * s * a), v + s * a);
+        match &self.path {
+            Path::Flight(series) => {
+                for k in [WHEEL, LEVER] {
+                    let (v, a) = (self.from.v[k], self.first.a[k]);
+                    (out.q[k], out.v[k]) = (self.from.q[k] + s * (v + 0.5 * s * a), v + s * a);
+                }
+                let (q, v) = series.at(x);
+                (out.q[BALANCE], out.v[BALANCE]) = (q, v / h);
             }
-            let (q, v) = series.at(x);
-            (out.q[BALANCE], out.v[BALANCE]) = (q, v / h);
-            return out;
-        }
-        if s >= h {
-            return self.to;
-        }
-        for k in 0..3 {
-            let ends = [
-                [self.from.q[k], self.from.v[k] * h, self.first.a[k] * h * h],
-                [self.to.q[k], self.to.v[k] * h, self.last.a[k] * h * h],
-            ];
-            let (q, v) = Quintic::through(ends).at(x);
-            (out.q[k], out.v[k]) = (q, v / h);
+            Path::Through(_) if s >= h => return self.to,
+            Path::Through(path) => {
+                for (k, curve) in path.iter().enumerate() {
+                    let (q, v) = curve.at(x);
+                    (out.q[k], out.v[k]) = (q, v / h);
+                }
+            }
         }
         out
     }
