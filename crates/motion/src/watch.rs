@@ -177,7 +177,7 @@ impl<'a> Watch<'a> {
                 if known.until_m <= way_m {
                     // What is off at both ends by more than the way is bowed is off all the way.
                     let end_m = known.off_m(ends[0], arm_m);
-                    if end_m > NEAR_M + bow_m && (bow_m == 0.0 || known.off_m(ends[1], arm_m) > NEAR_M + bow_m) {
+                    if end_m > NEAR_M + bow_m && known.off_m(ends[1], arm_m) > NEAR_M + bow_m {
                         known.until_m = base_m + group.pairs[own].way_m(end_m) - NEAR_M - ahead_m;
                     } else {
                         out.push(group.from + own);
