@@ -38,11 +38,11 @@ struct Wanted {
     repeats: bool,
 }
 
-/// The motion of a movement: from rest; else two beats of the steady motion, or where there is none, what comes of a usual
-/// amplitude.
+/// The motion of a movement: from rest; else the beats of the steady motion until it repeats itself, or where there is
+/// none, what comes of a usual amplitude.
 pub fn played(loaded: &Loaded, from_rest: bool) -> Result<Played, Stop> {
     let machine = machine(loaded)?;
-    let wanted = if from_rest { at_rest(loaded, &machine)? } else { going(loaded, &machine) };
+    let wanted = if from_rest { at_rest(loaded, &machine)? } else { going(loaded, &machine)? };
     let Some(wanted) = wanted else {
         let nothing = if from_rest { Found::NothingStands } else { Found::NotSteady(&NotSteady::DoesNotLock) };
         return Ok(empty(from_rest, outcome_of(&Report::new(loaded, &nothing, &machine))));
@@ -106,20 +106,16 @@ fn at_rest(loaded: &Loaded, machine: &Machine) -> Result<Option<Wanted>, Stop> {
 }
 
 /// The steady motion, or what comes of a usual amplitude; `None` where no tooth locks.
-fn going(loaded: &Loaded, machine: &Machine) -> Option<Wanted> {
+fn going(loaded: &Loaded, machine: &Machine) -> Result<Option<Wanted>, Stop> {
     let first = Pallet::Entry;
-    let outcome = match sought(loaded) {
-        Ok(report) => {
-            let outcome = outcome_of(&report);
-            if let Some(steady) = report.steady {
-                return Some(Wanted { from: steady.state, count: 2, first, outcome, repeats: true });
-            }
-            outcome
-        }
-        // Teeth that differ have no steady motion; they are played all the same.
-        Err(_) => ("played".to_owned(), format!("played for {RUN_DOWN} beats from a usual amplitude"), true),
-    };
-    Some(Wanted { from: machine.locked(first, BEGIN_RAD)?, count: RUN_DOWN, first, outcome, repeats: false })
+    let report = sought(loaded)?;
+    let outcome = outcome_of(&report);
+    if let Some(steady) = report.steady {
+        let count = steady.beats.len();
+        return Ok(Some(Wanted { from: steady.state, count, first, outcome, repeats: true }));
+    }
+    let from = machine.locked(first, BEGIN_RAD);
+    Ok(from.map(|from| Wanted { from, count: RUN_DOWN, first, outcome, repeats: false }))
 }
 
 /// Plays it, and keeps the instants worth showing.
@@ -351,6 +347,16 @@ mod tests {
             let played = of(&demo("pallets.entry.stone_out_mm=-0.3"), from_rest);
             assert!(!played.runs && played.t_s.is_empty() && !played.sentence.is_empty());
         }
+    }
+
+    #[test]
+    fn where_teeth_differ_the_beats_of_a_whole_turn_are_played() {
+        let played = of(&demo("wheel.teeth.3.longer_mm=0.002"), false);
+        is_sound(&played);
+        // Fifteen teeth, each in two beats.
+        assert_eq!((played.repeats, played.stretches.last().map(|s| s.beat)), (true, Some(29)));
+        let turned_deg = played.wheel_deg[0] - played.wheel_deg[played.wheel_deg.len() - 1];
+        assert!((turned_deg - 360.0).abs() < 1e-3, "{turned_deg} deg");
     }
 
     #[test]
