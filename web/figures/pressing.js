@@ -49,9 +49,12 @@ export function forceScale(motion) {
 /** @param {number[]} force */
 const sizeOf = ([, , , x, y]) => Math.hypot(x, y);
 
+/** Three digits, and of more than those the whole number. @param {number} value */
+const digits = (value) => value.toFixed(Math.max(0, 2 - Math.floor(Math.log10(value))));
+
 /** A force with three digits. @param {number} mn */
 export function forceText(mn) {
-  if (mn >= 1000) return `${(mn / 1000).toPrecision(3)} N`;
+  if (mn >= 1000) return `${digits(mn / 1000)} N`;
   return `${mn >= 0.001 ? mn.toFixed(Math.max(0, Math.min(6, 2 - Math.floor(Math.log10(mn))))) : mn.toFixed(6)} mN`;
 }
 
@@ -108,5 +111,5 @@ export function forceBar(motion, area) {
   const y = area.height_px - EDGE_PX - UP_PX;
   const end = /** @type {Point} */ ([EDGE_PX + length_px, y - 4]);
   return html`<g class="scale force-scale"><g class="pressing">${stroke([EDGE_PX, y - 4], end)}${head(end, [1, 0], HEAD_PX)}</g>
-    <text x=${EDGE_PX + length_px + 8} y=${y}>${forceText(force_mn).replace(/\.?0+(?= )/, (z) => (z.startsWith(".") ? "" : z))}</text></g>`;
+    <text x=${EDGE_PX + length_px + 8} y=${y}>${forceText(force_mn).replace(/(\.\d*?)0+(?= )/, (_, kept) => (kept === "." ? "" : kept))}</text></g>`;
 }
