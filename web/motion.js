@@ -18,6 +18,9 @@ const HEARD_TO = 20;
 const FREE_ARC = 20;
 /** With less motion asked for it goes from phase to phase, each shown so long. */
 const PHASE_MS = 1200;
+/** A frame that comes later than this goes on by no more, s: chosen. A page that was hidden goes on where it was, and tells
+ * no clicks of what nobody saw. */
+const LATEST_S = 0.25;
 
 /** Place of the speed in `SPEEDS`. */
 export const speed = signal(SPEEDS.indexOf(500));
@@ -127,8 +130,10 @@ function sameTime(was, now, at_s) {
   const end_s = now.t_s[now.t_s.length - 1];
   const old = momentOf(was, at_s).stretch;
   const same = now.stretches.find((s) => s.beat === old.beat && s.phase === old.phase);
-  if (!same || was.from_rest !== now.from_rest) return Math.min(at_s, end_s);
-  const along = (at_s - was.t_s[old.first]) / (was.t_s[old.last] - was.t_s[old.first]);
+  // A motion that stops where it begins is one instant, a phase of no time.
+  const lasted_s = was.t_s[old.last] - was.t_s[old.first];
+  if (!same || lasted_s === 0 || was.from_rest !== now.from_rest) return Math.min(at_s, end_s);
+  const along = (at_s - was.t_s[old.first]) / lasted_s;
   return now.t_s[same.first] + along * (now.t_s[same.last] - now.t_s[same.first]);
 }
 
@@ -182,7 +187,7 @@ function start() {
   }
   let last_ms = performance.now();
   const on = (/** @type {number} */ now_ms) => {
-    const by_s = Math.max(now_ms - last_ms, 0) / 1000;
+    const by_s = Math.min(Math.max(now_ms - last_ms, 0) / 1000, LATEST_S);
     last_ms = now_ms;
     // Turned by hand meanwhile, it is shown no longer.
     if (played_s.peek() === null || !played.peek()) return halt();
@@ -249,7 +254,9 @@ export function toStretch(way, round = false) {
   const starts = motion.stretches.map((s) => s.first);
   const next = way > 0 ? starts.find((s) => s > here) : starts.findLast((s) => s < here);
   if (next === undefined && round && !motion.repeats) return false;
-  goTo(next ?? (motion.repeats === (way > 0) ? 0 : motion.t_s.length - 1));
+  if (next !== undefined) goTo(next);
+  else if (motion.repeats) goTo(way > 0 ? starts[0] : starts[starts.length - 1]);
+  else goTo(way > 0 ? motion.t_s.length - 1 : 0);
   return true;
 }
 
