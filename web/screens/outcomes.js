@@ -9,7 +9,6 @@ const WORDS = {
   steady: "runs",
   "cycle-broken": "the cycle cannot be played through",
   "does-not-lock": "a stone does not lock",
-  "teeth-differ": "teeth differ: no steady motion is sought",
   stops: "it stops",
   jams: "it jams",
   "beyond-bankings": "the lever goes beyond its bankings",

@@ -30,8 +30,8 @@ const fault = signal(/** @type {string | null} */ (null));
 /** The torque of the movement. */
 const torqueNow = () => sheet.peek()?.values.find((v) => v.path === PATH)?.value ?? null;
 
-/** What the curves are of. */
-const subject = () => JSON.stringify([text.peek(), set.peek()]);
+/** What the curves are of: a movement, at points about the torque that the bench has told of it. */
+const subject = () => JSON.stringify([text.peek(), set.peek(), torqueNow()]);
 
 let asking = false;
 
@@ -44,7 +44,7 @@ async function ask() {
     const of = subject();
     const now = curves.peek()?.of === of ? curves.peek() : null;
     const torque = torqueNow();
-    if (now?.whole || torque === null) break;
+    if (now?.whole || !torque) break;
     const first = now?.outcomes.length ?? 0;
     const wanted = pointsOf(torque, row).slice(first, first + EACH);
     const answer = await askSweep({
@@ -85,6 +85,7 @@ function Curves() {
   const now = curves.value;
   const present = sheet.value?.values.find((v) => v.path === PATH)?.value ?? null;
   const row = tables.value?.parameters.find((p) => p.path === PATH);
+  if (present === 0) return html`<p class="legend" ref=${box}>Without a torque there is nothing to draw them against.</p>`;
   if (fault.value) return html`<p class="outcome" role="status">${fault.value}.</p>`;
   if (!now || !row || present === null) return html`<p class="legend" ref=${box} role="status">Working them out.</p>`;
   const x = { name: fullName(PATH), unit: sign(row.unit), decimals: decimalsOf(row.unit) };
