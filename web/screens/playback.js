@@ -8,8 +8,8 @@ import { forceWords } from "../figures/pressing.js";
 import {
   SPEEDS, audible, begin, endOf, goTo, goes, halt, heard, hurries, leave, moment, placeOf, refused, speed, toShock, toStretch, toggle, wanted,
 } from "../motion.js";
-import { played, played_s } from "../state.js";
-import { number, quantity } from "../units.js";
+import { played, played_s, sheet } from "../state.js";
+import { number, quantity, trueMinus } from "../units.js";
 import { inColumn, useWidth } from "./width.js";
 
 /** @import { Played, Stretch } from "../wire" */
@@ -125,7 +125,7 @@ function Shocks({ motion }) {
   const five = own.filter((s) => s.of_five);
   const rest = own.filter((s) => !s.of_five);
   if (own.length === 0) return html`<p class="legend">Nothing strikes in this beat.</p>`;
-  return html`<table class="shocks"><caption>Shocks of the ${beat.pallet} beat${motion.repeats ? "" : `, number ${beat.number + 1}`}</caption>
+  return html`<table class="shocks"><caption>Shocks of the ${beat.pallet} beat${beatsOf(motion).length > ALL_BEATS ? `, number ${beat.number + 1}` : ""}: time since the beat began, energy lost</caption>
     <tbody>${five.map((s) => html`<tr key=${s.instant} class=${s.instant === place ? "now" : ""}>
       <th scope="row"><button type="button" class="name" onClick=${() => { halt(); goTo(s.instant); }}>${s.name}</button></th>
       <td class="number">${number(1e3 * (motion.t_s[s.instant] - motion.t_s[beat.first]), 3)}</td><td class="unit">ms</td>
@@ -219,9 +219,11 @@ export function Playback() {
 
 /** What is played. @param {Played} motion */
 function told(motion) {
-  const sentence = `${motion.sentence[0].toUpperCase()}${motion.sentence.slice(1)}.`;
+  const sentence = `${motion.sentence[0].toUpperCase()}${trueMinus(motion.sentence.slice(1))}.`;
   if (motion.t_s.length === 0) return sentence;
-  if (motion.repeats) return `Two beats of the steady motion, ${time(endOf(motion))}.`;
   const count = beatsOf(motion).length;
-  return `${sentence} Played: ${count === 1 ? "one beat" : `${count} beats`}, ${time(endOf(motion))}, ${motion.from_rest ? "from rest" : "from an amplitude of 270 deg"}.`;
+  if (motion.repeats) return `${count === 2 ? "Two" : count} beats of the steady motion, ${time(endOf(motion))}.`;
+  const what = `Played: ${count === 1 ? "one beat" : `${count} beats`}, ${time(endOf(motion))}, ${motion.from_rest ? "from rest" : "from an amplitude of 270 deg"}.`;
+  // What is said of the movement above is not said again.
+  return motion.sentence === sheet.value?.running?.sentence ? what : `${sentence} ${what}`;
 }

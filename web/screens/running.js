@@ -3,7 +3,7 @@
 // where the energy of a beat goes.
 import { html } from "../html.js";
 import { before, sheet } from "../state.js";
-import { number, signed } from "../units.js";
+import { number, signed, trueMinus } from "../units.js";
 import { Playback } from "./playback.js";
 import { TorqueCurves } from "./torque.js";
 
@@ -51,7 +51,7 @@ export function MotionFigures() {
   const was = before.value?.running ?? null;
   const { defaults, figures, ledger, runs, sentence } = now;
   return html`<section class="running" aria-label="Motion">
-    ${!runs && html`<p class="outcome">${sentence[0].toUpperCase() + sentence.slice(1)}.</p>`}
+    ${!runs && html`<p class="outcome">${sentence[0].toUpperCase() + trueMinus(sentence.slice(1))}.</p>`}
     ${figures.length > 0 && html`<table class="in-motion"><tbody>${figures.map((figure) => html`<${Line} key=${figure.path} figure=${figure} was=${was} />`)}</tbody></table>`}
     <${Playback} />
     ${ledger.length > 0 && html`<${Ledger} rows=${ledger} />`}
