@@ -115,6 +115,17 @@ impl Bench<'_> {
         }
     }
 
+    /// The same on the walls and corners of the notch alone: most of the fork is in no question about the lift.
+    fn jewel_on_notch(&mut self, lever_rad: f64, found: impl FnMut(Touch)) {
+        let (parts, scratch) = (self.parts, &mut *self.scratch);
+        let there = parts.lever_pose(lever_rad);
+        let walls = parts.lever.fork.features.iter().filter(|f| is_notch(f.label.into()));
+        parts.roller.jewel.pose_into(&parts.roller_pose(0.0), &mut scratch.first);
+        scratch.second.clear();
+        scratch.second.extend(walls.map(|f| f.posed(&there)));
+        touches(&scratch.first, parts.centres.balance_m, &scratch.second, found);
+    }
+
     /// Touches of the safety roller, turned with the balance, on the guard held at `lever_rad`.
     fn roller_on_guard(&mut self, lever_rad: f64, found: impl FnMut(Touch, Face)) {
         let (parts, scratch) = (self.parts, &mut *self.scratch);
@@ -176,11 +187,10 @@ impl Bench<'_> {
         let sense = -pallet.outward();
         let pallet_m = self.parts.centres.pallet_m;
         let mut best: Option<f64> = None;
-        self.jewel_on_fork(lever_rad, |t, face| {
-            let on_notch = matches!(face, Face::NotchWall | Face::NotchCorner);
+        self.jewel_on_notch(lever_rad, |t| {
             let outward = cross(t.point - pallet_m, t.normal) * sense > 0.0;
             let near = t.angle_rad.abs() < FRAC_PI_2 && t.opening * sense < 0.0;
-            if on_notch && outward && near && best.is_none_or(|b| t.angle_rad * sense < b * sense) {
+            if outward && near && best.is_none_or(|b| t.angle_rad * sense < b * sense) {
                 best = Some(t.angle_rad);
             }
         });
@@ -192,9 +202,8 @@ impl Bench<'_> {
         let sense = -pallet.outward();
         let pallet_m = self.parts.centres.pallet_m;
         let mut best: Option<f64> = None;
-        self.jewel_on_fork(lever_rad, |t, face| {
-            let on_notch = matches!(face, Face::NotchWall | Face::NotchCorner);
-            let pushes_jewel = on_notch && t.opening * sense > 0.0;
+        self.jewel_on_notch(lever_rad, |t| {
+            let pushes_jewel = t.opening * sense > 0.0;
             let by_lever = cross(t.point - pallet_m, t.normal) * sense < 0.0;
             let near = t.angle_rad.abs() < FRAC_PI_2;
             if near && pushes_jewel && by_lever && best.is_none_or(|b| t.angle_rad * sense > b * sense) {
@@ -254,8 +263,7 @@ impl Bench<'_> {
         let mut best: Option<f64> = None;
         self.fork_on_jewel(jewel_rad, |t| {
             let way = (t.angle_rad - lever_rad) * sense;
-            let on_notch = matches!(fork.face(t.moving), Face::NotchWall | Face::NotchCorner);
-            if on_notch && way > 0.0 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
+            if is_notch(fork.face(t.moving)) && way > 0.0 && t.opening * sense < 0.0 && best.is_none_or(|b| way < b) {
                 best = Some(way);
             }
         });
@@ -298,6 +306,11 @@ impl Bench<'_> {
     fn fork_reached_at(&mut self, lever_rad: f64, pallet: Pallet) -> f64 {
         self.coming(lever_rad, pallet).map_or(0.0, |(t, _)| (t.angle_rad * pallet.outward()).max(0.0))
     }
+}
+
+/// Whether a face of the fork is one of the notch that presses on the jewel: its floor is not.
+fn is_notch(face: Face) -> bool {
+    matches!(face, Face::NotchWall | Face::NotchCorner)
 }
 
 /// Halvings by which a place between two angles is found to rounding.
@@ -355,9 +368,7 @@ pub(crate) fn fork_action(
     let mut bench = Bench::new(parts, scratch);
     let coming = bench.coming(own.banking_rad, pallet);
     // Only the notch unlocks: a jewel that meets the horn first has no freedom there.
-    let on_notch = |met: Option<(Touch, Face)>| {
-        met.filter(|(_, face)| matches!(face, Face::NotchWall | Face::NotchCorner)).map(|(t, _)| t.angle_rad)
-    };
+    let on_notch = |met: Option<(Touch, Face)>| met.filter(|(_, face)| is_notch(*face)).map(|(t, _)| t.angle_rad);
     let met_rad = coming.map(|(t, _)| t.angle_rad);
     let engaging_rad = on_notch(coming);
     // The jewel pushes against the normal; unlocking turns the lever outward.

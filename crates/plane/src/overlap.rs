@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use crate::edge::Edge;
-use crate::profile::{Profile, crossings};
+use crate::profile::{Offset, Profile, offset};
 use crate::vector::{Vector, cross};
 
 impl Profile {
@@ -11,9 +11,14 @@ impl Profile {
     /// touch, or share whole edges, may count as either.
     pub fn overlaps(&self, other: &Profile) -> bool {
         let on = |e: &Edge, p: Vector| (0.0..=1.0).contains(&e.part_of(p));
-        let cut = |a: &Edge, b: &Edge| crossings(a, b).any(|p| on(a, p) && on(b, p));
+        // The line or circle of each edge, found once.
+        let whole: Vec<(&Edge, Offset)> = other.edges.iter().map(|e| (e, offset(e, 0.0))).collect();
+        let cut = |a: &Edge| {
+            let own = offset(a, 0.0);
+            whole.iter().any(|(b, theirs)| own.crossings(theirs).any(|p| on(a, p) && on(b, p)))
+        };
         let within = |inner: &Profile, outer: &Profile| inner.edges.first().is_some_and(|e| outer.contains(e.start()));
-        self.edges.iter().any(|a| other.edges.iter().any(|b| cut(a, b))) || within(self, other) || within(other, self)
+        self.edges.iter().any(cut) || within(self, other) || within(other, self)
     }
 
     /// Whether `point` lies inside the closed outline.
@@ -32,13 +37,14 @@ fn seen_rad(edge: &Edge, point: Vector) -> f64 {
     if sweep_rad.abs() > PI {
         return seen_rad(&edge.trimmed(0.0, 0.5), point) + seen_rad(&edge.trimmed(0.5, 1.0), point);
     }
-    let (a, b) = (edge.start() - point, edge.end() - point);
+    let (start, end) = (edge.start(), edge.end());
+    let (a, b) = (start - point, end - point);
     let chord_rad = cross(a, b).atan2(a.dot(&b));
     // Between chord and arc the view turns the other way round.
     let bulged = match *edge {
         Edge::Line { .. } => false,
         Edge::Arc { centre, radius, .. } => {
-            (point - centre).norm() < radius && cross(edge.end() - edge.start(), -a) * sweep_rad < 0.0
+            (point - centre).norm() < radius && cross(end - start, -a) * sweep_rad < 0.0
         }
     };
     if bulged { chord_rad + TAU.copysign(sweep_rad) } else { chord_rad }

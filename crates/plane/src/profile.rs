@@ -108,7 +108,8 @@ impl Profile {
 
     /// The same profile in another place.
     pub fn posed(&self, pose: &Pose) -> Profile {
-        Profile { edges: self.edges.iter().map(|e| e.posed(pose)).collect(), ..self.clone() }
+        let edges = self.edges.iter().map(|e| e.posed(pose)).collect();
+        Profile { edges, closed: self.closed, corners: self.corners.clone() }
     }
 
     /// Mirror image in the y axis, walked so that the material stays on the left.
@@ -183,11 +184,6 @@ fn rounding(before: &Edge, after: &Edge, radius: f64, label: Label) -> Option<(f
     Some((a, b, Edge::arc(centre, before.at(a), after.at(b), side > 0.0, label)))
 }
 
-/// Where the lines or circles of two edges meet.
-pub(crate) fn crossings(first: &Edge, second: &Edge) -> impl Iterator<Item = Vector> + use<> {
-    offset(first, 0.0).crossings(&offset(second, 0.0))
-}
-
 /// The point at distance `left` to the left of both edges (of their lines or circles) nearest to `near`.
 fn offset_crossing(first: &Edge, second: &Edge, left: f64, near: Vector) -> Option<Vector> {
     let (a, b) = (offset(first, left), offset(second, left));
@@ -211,14 +207,15 @@ fn polished(mut p: Vector, first: &Offset, second: &Offset) -> Vector {
     }
 }
 
-enum Offset {
+/// A line or circle beside that of an edge, or its own.
+pub(crate) enum Offset {
     Line(Vector, Vector),
     Circle(Vector, f64),
 }
 
 impl Offset {
     /// Where the two meet: at most two points.
-    fn crossings(&self, other: &Offset) -> impl Iterator<Item = Vector> + use<> {
+    pub(crate) fn crossings(&self, other: &Offset) -> impl Iterator<Item = Vector> + use<> {
         let points = match (self, other) {
             (&Offset::Line(p, d), &Offset::Line(q, e)) => {
                 let p = p + d * (cross(q - p, e) / cross(d, e));
@@ -250,7 +247,8 @@ impl Offset {
     }
 }
 
-fn offset(edge: &Edge, left: f64) -> Offset {
+/// The line or circle of an edge, moved `left` to its left.
+pub(crate) fn offset(edge: &Edge, left: f64) -> Offset {
     match *edge {
         Edge::Line { start, .. } => {
             let d = edge.tangent(0.0);
