@@ -104,19 +104,21 @@ impl FigureId {
     /// Every figure, in the order of the table, entry before exit.
     pub fn all() -> impl Iterator<Item = FigureId> {
         FIGURES.iter().enumerate().flat_map(|(row, figure)| {
-            let pallets =
-                if figure.path.contains('*') { vec![Some(Pallet::Entry), Some(Pallet::Exit)] } else { vec![None] };
-            pallets.into_iter().map(move |pallet| FigureId { row, pallet })
+            let pallets: &[_] =
+                if figure.path.contains('*') { &[Some(Pallet::Entry), Some(Pallet::Exit)] } else { &[None] };
+            pallets.iter().map(move |&pallet| FigureId { row, pallet })
         })
     }
 
     /// The figure with this path, such as `entry.lock_deg`.
     pub fn from_path(path: &str) -> Option<FigureId> {
-        FigureId::all().find(|id| match id.pallet {
-            None => id.figure().path == path,
-            Some(p) => id.figure().path.split_once('*').is_some_and(|(before, after)| {
-                path.strip_prefix(before).and_then(|rest| rest.strip_prefix(p.name())) == Some(after)
-            }),
+        FIGURES.iter().enumerate().find_map(|(row, figure)| {
+            let Some((before, after)) = figure.path.split_once('*') else {
+                return (figure.path == path).then_some(FigureId { row, pallet: None });
+            };
+            let name = path.strip_prefix(before)?.strip_suffix(after)?;
+            let pallet = Pallet::BOTH.into_iter().find(|p| p.name() == name)?;
+            Some(FigureId { row, pallet: Some(pallet) })
         })
     }
 

@@ -1,5 +1,6 @@
 //! What a parameter is: its place in the movement file, its unit, its range, and the key that names one value of it.
 
+use std::collections::HashMap;
 use std::fmt;
 use std::sync::LazyLock;
 
@@ -311,26 +312,31 @@ impl ParamId {
     /// assert!(ParamId::from_path("pallets.lock_mm").is_none());
     /// ```
     pub fn from_path(path: &str) -> Option<Vec<ParamId>> {
-        TABLE.iter().find_map(|row| match row.indexed() {
-            Indexed::Once => (row.path == path).then(|| vec![row.kind.once()]),
-            Indexed::ByPallet => {
-                let (before, after) = row.path.split_once("*.")?;
-                let rest = path.strip_prefix(before)?;
-                if rest == after {
-                    return Some(Pallet::BOTH.iter().map(|p| row.kind.at(*p)).collect());
-                }
-                let (name, tail) = rest.split_once('.')?;
-                let pallet = Pallet::BOTH.into_iter().find(|p| p.name() == name)?;
-                (tail == after).then(|| vec![row.kind.at(pallet)])
-            }
-            Indexed::ByTooth => {
-                let (before, after) = row.path.split_once("*.")?;
-                let (number, tail) = path.strip_prefix(before)?.split_once('.')?;
-                let tooth: u16 = number.parse().ok().filter(|n: &u16| n.to_string() == number)?;
-                (tail == after).then(|| vec![row.kind.tooth(tooth)])
-            }
-        })
+        static PATHS: LazyLock<HashMap<String, Vec<ParamId>>> = LazyLock::new(paths);
+        PATHS.get(path).cloned().or_else(|| of_tooth(path).map(|id| vec![id]))
     }
+}
+
+/// What each path means that names no tooth.
+fn paths() -> HashMap<String, Vec<ParamId>> {
+    let mut out: HashMap<String, Vec<ParamId>> = HashMap::new();
+    for id in ParamId::dense() {
+        out.insert(id.to_string(), vec![id]);
+        if let Some((before, after)) = id.param().path.split_once("*.") {
+            out.entry(format!("{before}{after}")).or_default().push(id);
+        }
+    }
+    out
+}
+
+/// The parameter of a tooth with this path.
+fn of_tooth(path: &str) -> Option<ParamId> {
+    TABLE.iter().filter(|row| row.indexed() == Indexed::ByTooth).find_map(|row| {
+        let (before, after) = row.path.split_once("*.")?;
+        let (number, tail) = path.strip_prefix(before)?.split_once('.')?;
+        let tooth: u16 = number.parse().ok().filter(|n: &u16| n.to_string() == number)?;
+        (tail == after).then(|| row.kind.tooth(tooth))
+    })
 }
 
 impl fmt::Display for ParamId {
