@@ -1,10 +1,11 @@
 //! Where a bench move can be taken hold of on the drawing.
 //!
-//! How far such a place goes with its parameter is measured on parts built anew with the parameter a little changed, so
-//! that a drag means what the parameter means.
+//! How far such a place goes with its parameter is measured on parts drawn anew with the parameter a little changed, so
+//! that a drag means what the parameter means. What is moved on the bench changes nothing in the parts as they were made:
+//! the movement is not closed again.
 
-use movement::{At, Pallet, ParamId, ParamKind as K, Unit, Values};
-use parts::{Build, Face, Parts, build_tersely};
+use movement::{At, Origin, Pallet, ParamId, ParamKind as K, Unit};
+use parts::{Build, Face, Parts};
 use plane::Vector;
 
 use crate::bench::wire::{Handle, Rides};
@@ -16,9 +17,9 @@ const TRIAL: f64 = 1e-3;
 type Place = (ParamId, &'static str, Rides, fn(&Parts, Option<Pallet>) -> Vector);
 
 /// Every handle of a movement, or those of what is held; one that cannot be moved a little is left out.
-pub fn handles(stated: &Values, built: &Build, held: Option<&[ParamId]>) -> Vec<Handle> {
+pub fn handles(built: &Build, held: Option<&[ParamId]>) -> Vec<Handle> {
     let wanted = |place: &Place| held.is_none_or(|held| held.contains(&place.0));
-    places().into_iter().filter(wanted).filter_map(|place| handle(stated, built, place)).collect()
+    places().into_iter().filter(wanted).filter_map(|place| handle(built, place)).collect()
 }
 
 fn places() -> Vec<Place> {
@@ -47,7 +48,7 @@ fn places() -> Vec<Place> {
     out
 }
 
-fn handle(stated: &Values, built: &Build, (id, label, rides, place): Place) -> Option<Handle> {
+fn handle(built: &Build, (id, label, rides, place): Place) -> Option<Handle> {
     let (si, _) = built.movement.get(id)?;
     let unit = id.param().unit;
     let pallet = match id.at {
@@ -58,11 +59,11 @@ fn handle(stated: &Values, built: &Build, (id, label, rides, place): Place) -> O
     let step = if unit == Unit::Degree { 0.05 } else { 0.001 };
     // Away from the end of the range that is near.
     let trial = if value + TRIAL <= id.param().max { TRIAL } else { -TRIAL };
-    let mut values = stated.clone();
-    values.set(id, unit.to_si(value + trial));
-    let moved = build_tersely(&values).ok()?;
+    let mut movement = built.movement.clone();
+    movement.set(id, unit.to_si(value + trial), Origin::Stated);
+    let moved = Parts::draw(&movement).ok()?;
     let at = place(&built.parts, pallet);
-    let per_unit = (place(&moved.parts, pallet) - at) / trial;
+    let per_unit = (place(&moved, pallet) - at) / trial;
     let label = pallet.map_or(label.to_owned(), |p| format!("{} {label}", p.name()));
     let mm = |v: Vector| [v.x * 1e3, v.y * 1e3];
     (per_unit.norm() > 0.0).then(|| Handle {

@@ -68,7 +68,7 @@ pub fn sheet(loaded: &Loaded, wanted: &Wanted) -> Sheet {
         running: whole.then(|| running(loaded)),
         figures: FigureId::all().map(|id| figure(loaded, id)).collect(),
         values: if whole { values.collect() } else { Vec::new() },
-        handles: handles(&loaded.statement.values, &loaded.build, wanted.held.as_deref()),
+        handles: handles(&loaded.build, wanted.held.as_deref()),
         views: views(loaded),
         curves: if whole { curves(parts, action, turned.first) } else { Vec::new() },
         sideshake_combinations: loaded.shaken.as_ref().map(|s| s.count as u32),
