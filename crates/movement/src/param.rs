@@ -190,6 +190,9 @@ pub enum Role {
     Bench,
 }
 
+/// What the paths of all parameters of a tooth begin with.
+const TEETH: &str = "wheel.teeth.";
+
 /// One row of the parameter table.
 #[derive(Clone, Copy, Debug)]
 pub struct Param {
@@ -223,7 +226,7 @@ impl Param {
     pub fn indexed(&self) -> Indexed {
         if !self.path.contains('*') {
             Indexed::Once
-        } else if self.path.starts_with("wheel.teeth.") {
+        } else if self.path.starts_with(TEETH) {
             Indexed::ByTooth
         } else {
             Indexed::ByPallet
@@ -331,12 +334,10 @@ fn paths() -> HashMap<String, Vec<ParamId>> {
 
 /// The parameter of a tooth with this path.
 fn of_tooth(path: &str) -> Option<ParamId> {
-    TABLE.iter().filter(|row| row.indexed() == Indexed::ByTooth).find_map(|row| {
-        let (before, after) = row.path.split_once("*.")?;
-        let (number, tail) = path.strip_prefix(before)?.split_once('.')?;
-        let tooth: u16 = number.parse().ok().filter(|n: &u16| n.to_string() == number)?;
-        (tail == after).then(|| row.kind.tooth(tooth))
-    })
+    let (number, tail) = path.strip_prefix(TEETH)?.split_once('.')?;
+    let tooth: u16 = number.parse().ok().filter(|n: &u16| n.to_string() == number)?;
+    let same = |row: &&Param| row.path.strip_prefix(TEETH).and_then(|rest| rest.strip_prefix("*.")) == Some(tail);
+    TABLE.iter().find(same).map(|row| row.kind.tooth(tooth))
 }
 
 impl fmt::Display for ParamId {
