@@ -38,7 +38,9 @@ export async function askForSheet() {
   const brief = held.peek().size > 0 && !question.sideshake && question.beat === whole_beat
     && performance.now() - whole_ms < WHOLE_EACH_MS;
   const [asked, at] = [turned.peek(), instant.peek()];
-  const shown = brief && asked ? shownAt(asked, at) : null;
+  // Where it stops, the moment may come to be another, or none.
+  const stopped = Boolean(live.peek()?.stop) && at === countOf(live.peek()) - 1;
+  const shown = brief && asked && !stopped ? shownAt(asked, at) : null;
   const answer = await askSheet({ ...question, brief, shown });
   // The text has been changed since: what came is an answer about the text of before.
   if (!answer || question.text !== text.peek() || question.name !== name.peek()) return;
@@ -53,7 +55,7 @@ export async function askForSheet() {
     if (answer.answer !== "sheet") return;
     reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
     if (!answer.sheet) return;
-    const sent = one && table ? ofOneInstant(answer.sheet, table, at) : answer.sheet;
+    const sent = one && table ? ofOneInstant(answer.sheet, table, at, live.peek()?.stop ?? null) : answer.sheet;
     const now = keepingSame(live.peek(), brief ? completed(sent, live.peek()) : sent);
     if (one) {
       turned.value = now.oscillation;
@@ -67,15 +69,16 @@ export async function askForSheet() {
 }
 
 /**
- * A sheet sent with the instant shown alone, in the table of before.
+ * A sheet sent with the instant shown alone, in the table of before, which ends as it did.
  * @param {Sheet} sheet @param {Oscillation} table @param {number} at
+ * @param {Sheet["stop"]} stop what ends that table
  * @returns {Sheet}
  */
-function ofOneInstant(sheet, table, at) {
+function ofOneInstant(sheet, table, at, stop) {
   /** @type {[number, number]} */
   const here = [at, at + 1];
   const findings = sheet.findings.map((f) => (f.instants.length > 0 ? { ...f, instants: [here] } : f));
-  return { ...sheet, findings, oscillation: sheet.oscillation && withInstant(table, at, sheet.oscillation) };
+  return { ...sheet, findings, stop, oscillation: sheet.oscillation && withInstant(table, at, sheet.oscillation) };
 }
 
 /** A sheet of what is drawn only, with the rest as it was. @param {Sheet} now @param {Sheet | null} was @returns {Sheet} */

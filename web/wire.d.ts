@@ -31,7 +31,7 @@ sideshake: boolean,
 brief: boolean, 
 /**
  * The moment shown, where only that of the oscillation is wanted: an oscillation of one instant. One that has no
- * such stretch, or comes to a stop, is sent whole.
+ * such stretch, or stops at that very moment, is sent whole.
  */
 shown: Shown | null, } | { "ask": "rewrite", 
 /**

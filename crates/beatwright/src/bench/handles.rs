@@ -110,3 +110,29 @@ fn guard_tip(parts: &Parts) -> Vector {
 fn guard_root(parts: &Parts) -> Vector {
     middle(&parts.lever.guard.profile)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::demo;
+
+    #[test]
+    fn parts_drawn_anew_are_those_that_would_be_built() {
+        let loaded = demo("pallets.exit.stone_out_mm=0.002");
+        for (id, label, _, place) in places() {
+            let si = id.param().unit.to_si(TRIAL);
+            let mut stated = loaded.statement.values.clone();
+            stated.set(id, si);
+            let mut movement = loaded.build.movement.clone();
+            movement.set(id, si, Origin::Stated);
+            let built = parts::build(&stated).expect("a little is no matter").parts;
+            let drawn = Parts::draw(&movement).expect("a little is no matter");
+            for p in Pallet::BOTH {
+                let (built, drawn) = (place(&built, Some(p)), place(&drawn, Some(p)));
+                assert_eq!(built, drawn, "{label}");
+                let before = place(&loaded.build.parts, Some(p));
+                assert!(matches!(id.at, At::Pallet(own) if own != p) || before != drawn, "{label}");
+            }
+        }
+    }
+}

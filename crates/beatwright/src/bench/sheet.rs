@@ -135,15 +135,16 @@ fn short(value: f64) -> f64 {
     (value * 1e10).round() / 1e10
 }
 
-/// Where the moment `shown` is; nowhere in an oscillation that has no such stretch, or comes to a stop.
+/// Where the moment `shown` is; nowhere in an oscillation that has no such stretch, or stops at that very moment.
 fn moment(turned: &Turned, shown: &Shown) -> Option<usize> {
     let same = |at: &Instant| {
         at.pallet.name() == shown.pallet && at.phase.name() == shown.phase && touching(at) == shown.contact
     };
-    let sent_alone = turned.stop.is_none() && (0.0..=1.0).contains(&shown.along);
-    let first = turned.instants.iter().position(same).filter(|_| sent_alone)?;
+    let within = (0.0..=1.0).contains(&shown.along);
+    let first = turned.instants.iter().position(same).filter(|_| within)?;
     let count = turned.instants[first..].iter().take_while(|at| same(at)).count();
-    Some(first + (shown.along * (count - 1) as f64).round() as usize)
+    let at = first + (shown.along * (count - 1) as f64).round() as usize;
+    (turned.stop.is_none() || at + 1 < turned.instants.len()).then_some(at)
 }
 
 /// What touches what, in words.
@@ -304,33 +305,43 @@ mod tests {
         assert!(whole.handles.len() > 10 && !whole.values.is_empty() && whole.curves.len() == 2);
     }
 
+    /// The sheet with the moment a part of the way along a stretch shown.
+    fn showing(loaded: &Loaded, span: &Span, along: f64) -> Sheet {
+        let (pallet, phase, contact) = (span.pallet.clone(), span.phase.clone(), span.contact.clone());
+        let shown = Shown { pallet, phase, contact, along };
+        sheet(loaded, &Wanted { beat: 0, held: None, shown: Some(shown) })
+    }
+
+    /// In one that is turned round, and in one that comes to a stop.
     #[test]
     fn the_moment_shown_is_that_of_the_whole_oscillation() {
-        let loaded = demo("guard.bend_mm=0.06");
-        let whole = of(&loaded, None).oscillation.expect("it is turned");
-        for span in &whole.spans {
-            let along = 1.0 / 3.0;
-            let i = (span.first + (along * f64::from(span.end - 1 - span.first)).round() as u32) as usize;
-            let shown =
-                Shown { pallet: span.pallet.clone(), phase: span.phase.clone(), contact: span.contact.clone(), along };
-            let wanted = Wanted { beat: 0, held: None, shown: Some(shown) };
-            let one = sheet(&loaded, &wanted).oscillation.expect("it is turned");
-            let row = |o: &Oscillation, i: usize| {
-                let angles = (o.wheel_deg[i], o.lever_deg[i], o.jewel_deg[i]);
-                let span = &o.spans[o.span[i] as usize];
-                format!("{angles:?} {:?} {:?} {:?} {}", o.contact[i], o.advance_deg[i], o.torque_ratio[i], span.phase)
-            };
-            let again = whole
-                .spans
-                .iter()
-                .filter(|s| (&s.phase, &s.pallet, &s.contact) == (&span.phase, &span.pallet, &span.contact));
-            if again.map(|s| s.first).min() == Some(span.first) {
-                assert_eq!((one.wheel_deg.len(), row(&one, 0)), (1, row(&whole, i)));
+        for change in ["guard.bend_mm=0.06", "bankings.exit.open_mm=-0.02"] {
+            let loaded = demo(change);
+            let whole = of(&loaded, None).oscillation.expect("it is turned");
+            for span in &whole.spans {
+                let along = 1.0 / 3.0;
+                let i = (span.first + (along * f64::from(span.end - 1 - span.first)).round() as u32) as usize;
+                let one = showing(&loaded, span, along).oscillation.expect("it is turned");
+                let row = |o: &Oscillation, i: usize| {
+                    let angles = (o.wheel_deg[i], o.lever_deg[i], o.jewel_deg[i]);
+                    let span = &o.spans[o.span[i] as usize];
+                    format!(
+                        "{angles:?} {:?} {:?} {:?} {}",
+                        o.contact[i], o.advance_deg[i], o.torque_ratio[i], span.phase
+                    )
+                };
+                let again = whole
+                    .spans
+                    .iter()
+                    .filter(|s| (&s.phase, &s.pallet, &s.contact) == (&span.phase, &span.pallet, &span.contact));
+                if again.map(|s| s.first).min() == Some(span.first) {
+                    assert_eq!((one.wheel_deg.len(), row(&one, 0)), (1, row(&whole, i)));
+                }
             }
+            let none = Span { pallet: "entry".into(), phase: "no such".into(), first: 0, end: 0, contact: None };
+            let all = showing(&loaded, &none, 0.0).oscillation;
+            assert_eq!(all.map(|o| o.wheel_deg.len()), Some(whole.wheel_deg.len()));
         }
-        let none = Shown { pallet: "entry".into(), phase: "no such".into(), contact: None, along: 0.0 };
-        let all = sheet(&loaded, &Wanted { beat: 0, held: None, shown: Some(none) }).oscillation;
-        assert_eq!(all.map(|o| o.wheel_deg.len()), Some(whole.wheel_deg.len()));
     }
 
     /// On the demo's rounded heel the wheel's arm goes to nothing at the let-off.
@@ -390,11 +401,16 @@ mod tests {
 
     #[test]
     fn what_stops_is_said_with_the_instants_up_to_it() {
-        let sheet = of(&demo("bankings.exit.open_mm=-0.02"), None);
+        let loaded = demo("bankings.exit.open_mm=-0.02");
+        let sheet = of(&loaded, None);
         let stop = sheet.stop.expect("it stops");
         assert_eq!(stop.name, "lever on banking");
-        let last = sheet.oscillation.and_then(|o| o.lever_deg.last().copied()).expect("it is turned up to there");
+        let turned = sheet.oscillation.expect("it is turned up to there");
+        let last = turned.lever_deg[turned.lever_deg.len() - 1];
         let banking = sheet.bankings_deg[1].expect("the lever meets it");
         assert!((last - banking).abs() < 1e-9, "{last} {banking}");
+        // Shown where it stops, all of it is sent, for it ends there.
+        let at_stop = showing(&loaded, &turned.spans[turned.spans.len() - 1], 1.0).oscillation;
+        assert_eq!(at_stop.map(|o| o.lever_deg.len()), Some(turned.lever_deg.len()));
     }
 }

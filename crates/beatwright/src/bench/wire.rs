@@ -31,7 +31,7 @@ pub enum Ask {
         /// contact curves and no motion.
         brief: bool,
         /// The moment shown, where only that of the oscillation is wanted: an oscillation of one instant. One that has no
-        /// such stretch, or comes to a stop, is sent whole.
+        /// such stretch, or stops at that very moment, is sent whole.
         shown: Option<Shown>,
     },
     /// Write values into a movement file, its comments kept.
