@@ -5,7 +5,7 @@ import { batch, computed, effect, signal } from "@preact/signals";
 import { askPlayed } from "./api.js";
 import { click, silence } from "./clicks.js";
 import { keepingSame } from "./same.js";
-import { instant, name, played, played_s, set, sheet, text, turned } from "./state.js";
+import { instant, name, played, played_s, set, sheet, text, turned, wantedMotion } from "./state.js";
 import { trueMinus } from "./units.js";
 
 /** @import { Oscillation, Played, Sheet, Stretch } from "./wire" */
@@ -22,16 +22,18 @@ const PHASE_MS = 1200;
  * no clicks of what nobody saw. */
 const LATEST_S = 0.25;
 
+/** Speeds at which they are played until another is chosen, as places in `SPEEDS`: a start from rest takes long. */
+const speeds = { steady: SPEEDS.indexOf(500), rest: SPEEDS.indexOf(10) };
 /** Place of the speed in `SPEEDS`. */
-export const speed = signal(SPEEDS.indexOf(500));
+export const speed = signal(speeds.steady);
+/** What it is the speed of. @type {"steady" | "rest"} */
+let speedOf = "steady";
 /** Whether free arcs pass at 1/20 where all else is slower. */
 export const hurries = signal(true);
 /** Whether shocks are heard. */
 export const heard = signal(false);
 /** Whether it plays. */
 export const goes = signal(false);
-/** What is asked for; null: nothing yet. @type {import("@preact/signals").Signal<"steady" | "rest" | null>} */
-export const wanted = signal(null);
 /** What could not be worked out. @type {import("@preact/signals").Signal<string | null>} */
 export const refused = signal(null);
 
@@ -71,6 +73,17 @@ export const moment = computed(() => {
   return motion && at_s !== null && motion.t_s.length > 0 ? momentOf(motion, at_s) : null;
 });
 
+/** Whether the drawing shows the motion, and not the moment turned by hand. */
+export const inMotion = computed(() => moment.value !== null);
+
+/** What the motion is of that was told last. */
+const toldOf = signal({ text: "", set: /** @type {string[]} */ ([]) });
+/** Whether that is another state than the one that is here. */
+export const outdated = computed(() => {
+  const { text: was, set: held } = toldOf.value;
+  return played.value !== null && (was !== text.value || held.join() !== set.value.join());
+});
+
 /** A table of one instant, in which the drawing finds the moment as it does one turned by hand. @param {Moment} of @returns {Oscillation} */
 const tableOf = ({ stretch: { pallet, phase }, wheel_deg, lever_deg, jewel_deg }) => ({
   first_beat: 0, wheel_deg: [wheel_deg], lever_deg: [lever_deg], jewel_deg: [jewel_deg], span: [0], contact: [null],
@@ -100,12 +113,18 @@ async function ask() {
   asking = true;
   do {
     again = false;
-    const answer = await askPlayed({ name: name.peek(), text: text.peek(), set: set.peek(), from_rest: wanted.peek() === "rest" });
+    const which = wantedMotion.peek();
+    const of = { text: text.peek(), set: set.peek() };
+    const answer = await askPlayed({ name: name.peek(), ...of, from_rest: which === "rest" });
+    // Meanwhile it has been left, or the other is wanted.
+    if (which !== wantedMotion.peek()) continue;
     batch(() => {
       refused.value = answer.answer === "problem" ? trueMinus(answer.message) : null;
-      if (answer.answer === "played") take(answer.played);
+      if (answer.answer !== "played") return;
+      toldOf.value = of;
+      take(answer.played);
     });
-  } while (again && wanted.peek() !== null);
+  } while (again && wantedMotion.peek() !== null);
   asking = false;
 }
 
@@ -144,15 +163,29 @@ let begins = false;
 export function begin(which) {
   halt();
   begins = true;
-  wanted.value = which;
+  speeds[speedOf] = speed.peek();
+  speedOf = which;
+  speed.value = speeds[which];
+  wantedMotion.value = which;
   void ask();
 }
 
 // Any edit shows the new motion.
 effect(() => {
   void sheet.value;
-  if (wanted.peek() !== null) void ask();
+  if (wantedMotion.peek() !== null) void ask();
 });
+
+// One that was left can be gone on with until the next edit, which asks for none.
+effect(() => {
+  if (wantedMotion.value !== null) return;
+  begins = false;
+  refused.value = null;
+  if (outdated.value) played.value = null;
+});
+
+/** A motion that is gone on with is wanted again. @param {Played} motion */
+const want = (motion) => void (wantedMotion.value ??= motion.from_rest ? "rest" : "steady");
 
 let frame = 0;
 let timer = 0;
@@ -171,7 +204,10 @@ export function halt() {
 /** Shows the motion no longer. */
 export function leave() {
   halt();
-  played_s.value = null;
+  batch(() => {
+    played_s.value = null;
+    wantedMotion.value = null;
+  });
 }
 
 /** Plays on; from the beginning where it is at its end. */
@@ -179,6 +215,7 @@ function start() {
   const motion = played.value;
   if (!motion || motion.t_s.length < 2) return;
   halt();
+  want(motion);
   if (played_s.value === null || (!motion.repeats && played_s.value >= endOf(motion))) played_s.value = motion.t_s[0];
   goes.value = true;
   if (matchMedia("(prefers-reduced-motion: reduce)").matches) {
@@ -243,6 +280,7 @@ export function goTo(place) {
   if (!motion || motion.t_s.length === 0) return;
   const count = motion.t_s.length;
   const index = motion.repeats && (place < 0 || place >= count) ? ((place % (count - 1)) + count - 1) % (count - 1) : place;
+  want(motion);
   played_s.value = motion.t_s[Math.min(Math.max(index, 0), count - 1)];
 }
 

@@ -62,5 +62,7 @@ export const history = signal({ past: [], future: [] });
 export const held = signal(/** @type {ReadonlyMap<string, number>} */ (new Map()));
 /** The motion in time that was asked for last. @type {import("@preact/signals").Signal<Played | null>} */
 export const played = signal(null);
+/** The motion that any edit asks for anew: the steady one, or that from rest; null: none. @type {import("@preact/signals").Signal<"steady" | "rest" | null>} */
+export const wantedMotion = signal(null);
 /** The time of that motion which the drawing shows; null while it shows the moment turned by hand. @type {import("@preact/signals").Signal<number | null>} */
 export const played_s = signal(null);

@@ -9,12 +9,12 @@ import { keepingSame } from "./same.js";
 import { trueMinus } from "./units.js";
 import {
   area, beat, before, held, instant, live, name, notice, played_s, readInstant, reply, selected, set, sheet, sideshake, text, turned,
-  wantedView,
+  wantedMotion, wantedView,
 } from "./signals.js";
 
 export {
   area, beat, before, grips, history, instant, left, link, live, name, notice, pins, played, played_s, readInstant, reply, saved, selected, set,
-  sheet, sideshake, tables, text, theme, turned, view, wantedView,
+  sheet, sideshake, tables, text, theme, turned, view, wantedMotion, wantedView,
 } from "./signals.js";
 export {
   dropHeld, hold, openFile, redo, release, saveFile, setText, setValue, setValues, takeUp, undo,
@@ -132,6 +132,7 @@ export function goTo(wanted) {
   const round = Math.floor(index / count);
   batch(() => {
     played_s.value = null;
+    wantedMotion.value = null;
     instant.value = index - round * count;
     const beats = live.value?.beat_count ?? 2;
     if (round !== 0 && beats > 2) beat.value = (((beat.value + 2 * round) % beats) + beats) % beats;

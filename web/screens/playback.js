@@ -6,9 +6,9 @@ import { html } from "../html.js";
 import { curve } from "../figures/curve.js";
 import { forceWords } from "../figures/pressing.js";
 import {
-  SPEEDS, audible, begin, endOf, goTo, goes, halt, heard, hurries, leave, moment, placeOf, refused, speed, toShock, toStretch, toggle, wanted,
+  SPEEDS, audible, begin, endOf, goTo, goes, halt, heard, hurries, leave, moment, outdated, placeOf, refused, speed, toShock, toStretch, toggle,
 } from "../motion.js";
-import { played, played_s, sheet } from "../state.js";
+import { played, played_s, sheet, wantedMotion } from "../state.js";
 import { number, quantity, trueMinus } from "../units.js";
 import { inColumn, useWidth } from "./width.js";
 
@@ -117,10 +117,24 @@ function Bar({ motion }) {
     </div>`;
 }
 
+/** The beat that is played; of none, the first. @param {Played} motion */
+function beatNow(motion) {
+  const place = moment.value?.place ?? 0;
+  return beatsOf(motion).findLast((b) => b.first <= place) ?? beatsOf(motion)[0];
+}
+
+/** Names of the bands in order, for a finger, which cannot rest on one of them. @param {{ motion: Played }} props */
+function Phases({ motion }) {
+  const now = moment.value?.stretch;
+  const { pallet, stretches } = beatNow(motion);
+  return html`<ol class="phases" aria-label=${`Phases of the ${pallet} beat`}>${stretches.map((s) =>
+    html`<li key=${s.first} class=${s === now ? "now" : ""}>${s.phase}</li>`)}</ol>`;
+}
+
 /** The five shocks of the beat that is played, each to go to, and what else strikes in it. @param {{ motion: Played }} props */
 function Shocks({ motion }) {
   const place = moment.value?.place ?? 0;
-  const beat = beatsOf(motion).findLast((b) => b.first <= place) ?? beatsOf(motion)[0];
+  const beat = beatNow(motion);
   const own = motion.shocks.filter((s) => s.instant >= beat.first && s.instant < beat.last);
   const five = own.filter((s) => s.of_five);
   const rest = own.filter((s) => !s.of_five);
@@ -156,7 +170,7 @@ function Pace() {
       onInput=${(/** @type {any} */ e) => (speed.value = SPEEDS.length - 1 - Number(e.currentTarget.value))} /></label>
     <span class="figure">1/${slower}</span>
     <button type="button" class="word" aria-pressed=${hurries.value ? "true" : "false"} title="where all else is slower, free arcs pass at 1/20"
-      onClick=${() => (hurries.value = !hurries.value)}>free arcs at 1/20</button>
+      onClick=${() => (hurries.value = !hurries.value)}>pass free arcs at 1/20</button>
     <button type="button" class="word" aria-pressed=${heard.value ? "true" : "false"} title="a click at each shock, as loud as it loses energy; from 1/1 to 1/20"
       onClick=${() => (heard.value = !heard.value)}>sound</button></p>
     ${heard.value && !audible.value && html`<p class="legend">Shocks are heard from 1/1 to 1/20.</p>`}`;
@@ -167,7 +181,8 @@ function Now({ motion }) {
   const now = moment.value;
   if (!now) return html`<p class="legend">The drawing shows the moment turned by hand.</p>`;
   const forces = forceWords(motion, now.forces);
-  return html`<p class="now"><span class="phase">${now.stretch.phase}</span> <span class="figure">${time(now.at_s)}</span></p>
+  return html`<p class="now"><span class="phase">${now.stretch.phase}</span> <span class="figure">${time(now.at_s)}</span>
+      ${outdated.value && html`<span class="stale">of the state before</span>`}</p>
     <p class="presses">${forces.length === 0 ? "nothing presses" : forces.map((f, i) => html`${i > 0 && ", "}<span>${f}</span>`)}</p>`;
 }
 
@@ -176,7 +191,7 @@ const ready = () => played.value !== null && played.value.t_s.length > 0;
 
 /** Words that play it, the time bar, what holds now, and how fast it goes. */
 function Controls() {
-  const which = wanted.value;
+  const which = wantedMotion.value;
   const motion = played.value;
   const word = (/** @type {"steady" | "rest"} */ of, /** @type {string} */ name) =>
     html`<button type="button" class="word" aria-pressed=${which === of ? "true" : "false"} onClick=${() => {
@@ -188,8 +203,9 @@ function Controls() {
       ${ready() && html`<button type="button" class="word" aria-pressed=${goes.value ? "true" : "false"} onClick=${toggle}>${goes.value ? "stop" : "go on"}</button>
         <button type="button" class="word" aria-label="shock before" onClick=${() => { halt(); toShock(-1); }}>‹ shock</button>
         <button type="button" class="word" aria-label="next shock" onClick=${() => { halt(); toShock(1); }}>shock ›</button>
-        ${played_s.value !== null && html`<button type="button" class="word" onClick=${leave}>back to the hand</button>`}`}</p>
-    ${motion && ready() && html`<${Bar} motion=${motion} /><${Now} motion=${motion} /><${Pace} />`}`;
+        `}
+      ${which !== null && html`<button type="button" class="word" onClick=${leave}>back to the hand</button>`}</p>
+    ${motion && ready() && html`<${Bar} motion=${motion} /><${Phases} motion=${motion} /><${Now} motion=${motion} /><${Pace} />`}`;
 }
 
 /** Whether the controls lie at the foot of the window: in one column the drawing is far from the notes. */
