@@ -1,6 +1,6 @@
 // @ts-check
 // All that goes to the bench and comes from it. One question is on its way at a time; of sheets asked for meanwhile only
-// the newest is asked, everything else waits its turn. A lost line is opened again by itself and the question put anew.
+// the newest is asked, everything else waits its turn, and what nobody waits for at the hand comes last. A lost line is opened again by itself and the question put anew.
 
 /** @import { Ask, Answer, Shown, Tables } from "./wire" */
 /** @typedef {"open" | "waiting" | "closed"} Link */
@@ -35,6 +35,8 @@ class Line {
   #newest = null;
   /** @type {Waiting[]} */
   #queue = [];
+  /** @type {Waiting[]} */
+  #later = [];
   #revision = 0;
   #wait = FIRST_WAIT_MS;
   /** @type {(link: Link) => void} */
@@ -59,6 +61,14 @@ class Line {
   other(question) {
     return new Promise((done) => {
       this.#queue.push({ question, done: /** @type {any} */ (done) });
+      this.#next();
+    });
+  }
+
+  /** Asks what an edit need not wait for: when nothing else is to be asked. @param {any} question @returns {Promise<Answer>} */
+  later(question) {
+    return new Promise((done) => {
+      this.#later.push({ question, done: /** @type {any} */ (done) });
       this.#next();
     });
   }
@@ -90,7 +100,7 @@ class Line {
   #next() {
     if (this.#asked) return;
     // A rewrite or a sweep was asked for once and is answered once; sheets come in between.
-    const next = this.#queue.shift() ?? this.#newest;
+    const next = this.#queue.shift() ?? this.#newest ?? this.#later.shift();
     if (!next) return;
     if (next === this.#newest) this.#newest = null;
     this.#revision += 1;
@@ -151,11 +161,14 @@ export const askRewrite = (question) => line.other({ ask: "rewrite", ...question
  */
 export const askSweep = (question) => line.other({ ask: "sweep", ...question });
 
+/** The same, after all that is asked for meanwhile. @type {typeof askSweep} */
+export const askSweepLater = (question) => line.later({ ask: "sweep", ...question });
+
 /**
- * Asks for a motion in time.
+ * Asks for a motion in time, after all else.
  * @param {{ name: string, text: string, set: string[], from_rest: boolean }} question
  */
-export const askPlayed = (question) => line.other({ ask: "played", ...question });
+export const askPlayed = (question) => line.later({ ask: "played", ...question });
 
 /** Asks for a new movement file. @param {{ tooth_count: number, locking_radius_mm: number }} question */
 export const askBegin = (question) => line.other({ ask: "begin", ...question });
