@@ -1,5 +1,6 @@
 // What is written on the page can be read: whole, of the moment drawn, in words of the place where it stands.
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { DESK, PHONE, checks, demoText, field, grip, margin, numberOf, openText, until } from "./page.mjs";
 
 const SMALL = { width: 1024, height: 768 };
@@ -133,6 +134,24 @@ checks("what is written can be read", ({ open, check }) => {
       const phases = new Set((await boxes(page, ".ribbon .phase")).map((p) => p.text));
       for (const { text } of shocks) assert.ok(!phases.has(text), `${text} is a phase too`);
       assert.ok((await page.locator(".ribbon").evaluate((e) => e.getBoundingClientRect().bottom)) <= viewport.height);
+    }
+  });
+
+  check("a band too narrow for its words has them below its beat", async () => {
+    const text = readFileSync(new URL("../examples/handbook-1904-circular.toml", import.meta.url), "utf8");
+    for (const viewport of [DESK, SMALL]) {
+      const page = await open({ browser: { viewport } });
+      await openText(page, "circular.toml", text);
+      const gone = page.locator(".ribbon .gone > span");
+      await until(() => gone.allInnerTexts(), (all) => all.length === 1, "the run of the exit beat");
+      assert.match((await gone.innerText()).replace(/\s+/g, " "), /^run, from −15\.2 deg tooth on stone$/);
+      const seen = await page.locator(".ribbon .bound:visible, .ribbon .gone").evaluateAll((all) => all
+        .filter((e) => getComputedStyle(e).visibility === "visible" && !e.closest(".beyond")).flatMap((e) => [...e.querySelectorAll(".figure, .shock"), ...(e.matches(".figure") ? [e] : [])])
+        .map((e) => ({ text: e.textContent, ...e.getBoundingClientRect().toJSON() })));
+      seen.forEach((a, i) => seen.slice(i + 1).forEach((b) => assert.ok(
+        !(a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1), `${a.text} over ${b.text} at ${viewport.width}`)));
+      const heights = await page.locator(".ribbon .bands").evaluateAll((all) => all.map((e) => e.getBoundingClientRect().height));
+      assert.ok(Math.max(...heights) <= 80, `the beats are ${heights} px high`);
     }
   });
 

@@ -2,7 +2,7 @@
 // The ribbon: one oscillation turned by hand, the entry beat above, the exit beat below. Every phase has room by its
 // number of instants; at each bound stand the balance angle and the shock that comes there. Red is what stands in the
 // way: where parts overlap, and where it comes to a stop. Where there is no room at the bounds, on a phone, the shocks are
-// numbered, and listed below.
+// numbered, and listed below; so is elsewhere what a band is too narrow for.
 
 /** @import { Oscillation, Sheet } from "../wire" */
 /** @import { Phase } from "../moment.js" */
@@ -16,6 +16,9 @@ import { momentText } from "./drawing.js";
  * @typedef {object} Options
  * @property {number} instant
  * @property {boolean} playing
+ * @property {boolean} away whether the drawing shows another moment, of a motion in time
+ * @property {number} width_px of the bands of a beat
+ * @property {boolean} upright whether names stand upright, on a phone
  * @property {(event: PointerEvent) => void} onPointer
  * @property {(event: KeyboardEvent) => void} onKey
  * @property {() => void} onPlay
@@ -33,7 +36,17 @@ import { momentText } from "./drawing.js";
  * @property {Shock | null} shock that comes where it begins
  * @property {{ left: number, width: number, said: string }[]} struck where parts overlap
  * @property {number | null} head where the play head stands
+ * @property {boolean} narrow whether its words have no room
  */
+
+/** Part of a beat's room that the stop has. */
+const STOP_RATIO = 0.34;
+/** Width of a letter and of a digit, more or less, and what is free beside them. */
+const LETTER_PX = 6;
+const DIGIT_PX = 7.3;
+const BESIDE_PX = 6;
+/** Width of a name that stands upright. */
+const UPRIGHT_PX = 13;
 
 /** The beats of an oscillation: stretches of phases of one pallet. @param {Oscillation} oscillation */
 export function beatsOf(oscillation) {
@@ -50,26 +63,27 @@ export function beatsOf(oscillation) {
 }
 
 /** @param {Sheet} sheet @param {Options} options */
-export function ribbon(sheet, { instant, playing, onPointer, onKey, onPlay }) {
+export function ribbon(sheet, options) {
+  const { instant, playing, away, onPointer, onKey, onPlay } = options;
   const at = sheet.oscillation;
   if (!at) return html`<p class="ribbon still">It cannot be turned: ${sheet.stop?.message ?? sheet.sentence}.</p>`;
   const beats = beatsOf(at);
   const stop = sheet.stop;
   return html`<div class="strip">
     <div
-      class="ribbon"
+      class=${`ribbon${away ? " away" : ""}`}
       role="slider"
       tabindex="0"
       aria-label="Moment of the oscillation"
       aria-valuemin="0"
       aria-valuemax=${at.wheel_deg.length - 1}
       aria-valuenow=${instant}
-      aria-valuetext=${said(sheet, at, instant)}
+      aria-valuetext=${`${said(sheet, at, instant)}${away ? ". The drawing shows the motion" : ""}`}
       onPointerDown=${onPointer}
       onPointerMove=${onPointer}
       onKeyDown=${onKey}
     >
-      ${beats.map((beat, i) => row(sheet, at, beat, instant, i === beats.length - 1 ? stop : null))}
+      ${beats.map((beat, i) => row(sheet, at, beat, options, i === beats.length - 1 ? stop : null))}
     </div>
     <button class="word play" type="button" data-play aria-pressed=${playing} onClick=${onPlay}>play</button>
   </div>`;
@@ -85,12 +99,13 @@ function said(sheet, at, instant) {
 }
 
 /**
- * @param {Sheet} sheet @param {Oscillation} at @param {ReturnType<typeof beatsOf>[number]} beat @param {number} instant
+ * @param {Sheet} sheet @param {Oscillation} at @param {ReturnType<typeof beatsOf>[number]} beat @param {Options} options
  * @param {Sheet["stop"]} stop what ends it
  */
-function row(sheet, at, beat, instant, stop) {
+function row(sheet, at, beat, { instant, width_px, upright }, stop) {
   const last = number(at.jewel_deg[beat.end - 1], 1);
-  const bands = beat.phases.map((phase) => bandOf(sheet, at, beat, phase, instant));
+  const each_px = (width_px * (stop ? 1 - STOP_RATIO : 1)) / (beat.end - beat.first);
+  const bands = beat.phases.map((phase) => withRoom(bandOf(sheet, at, beat, phase, instant), each_px, upright));
   const end = stop ? shockBefore(at, beat, beat.end) : null;
   const now = instant >= beat.first && instant < beat.end;
   return html`<div class="beat" key=${beat.first}>
@@ -107,9 +122,23 @@ function row(sheet, at, beat, instant, stop) {
         : null}
     </div>
     <span class="figure bound last">${stop ? "" : last}</span>
+    ${upright ? null : gone(bands.filter((b) => b.narrow))}
     ${now ? html`<span class="shocks">${shocksOf(at, beat).map((s, i) => html`<span>${i + 1} ${s.short} <span class="figure">${number(at.jewel_deg[s.instant], 1)} deg</span></span> `)}</span>` : null}
   </div>`;
 }
+
+/** Whether its words have room. @param {Band} band @param {number} each_px of an instant @param {boolean} upright */
+function withRoom(band, each_px, upright) {
+  const { grow, phase, angle, shock } = band;
+  const longest = (/** @type {string} */ words) => Math.max(...words.split(" ").map((word) => word.length));
+  const letters = Math.max(longest(phase), longest(shock?.short ?? ""));
+  const needs_px = upright ? UPRIGHT_PX : BESIDE_PX + Math.max(LETTER_PX * letters, DIGIT_PX * longest(angle));
+  return { ...band, narrow: grow * each_px < needs_px };
+}
+
+/** What the narrow bands of a beat would say. @param {Band[]} bands */
+const gone = (bands) => (bands.length === 0 ? null : html`<span class="gone">${bands.map(({ phase, angle, shock }) =>
+  html`<span>${phase}, from <span class="figure">${angle.replace(" deg", "")} deg</span>${shock && ` ${shock.short}`}</span> `)}</span>`);
 
 /** A phase has room by its number of instants. @param {Band[]} bands */
 const columnsOf = (bands) => bands.map((b) => `minmax(0, ${b.grow}fr)`).join(" ");
@@ -151,6 +180,7 @@ function bandOf({ findings }, at, beat, { phase, first, end }, instant) {
       return { left, width: right - left, said };
     }),
     head: instant >= first && instant < end ? part(instant + 0.5) : null,
+    narrow: false,
   };
 }
 
@@ -175,8 +205,8 @@ function drawn(now) {
 }
 
 /** @param {Band} band */
-function bandNode({ first, phase, title, kind, angle, shock, struck, head }) {
-  return html`<span class="band ${kind} ${head === null ? "" : "now"}" key=${first} title=${title}>
+function bandNode({ first, phase, title, kind, angle, shock, struck, head, narrow }) {
+  return html`<span class="band ${kind} ${head === null ? "" : "now"} ${narrow ? "narrow" : ""}" key=${first} title=${title}>
     ${tick(shock)}
     <span class="cell">
       <span class="phase">${phase}</span>

@@ -5,6 +5,7 @@ import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
 import { ribbon } from "../figures/ribbon.js";
+import { inMotion } from "../motion.js";
 import { playing, togglePlay } from "../play.js";
 import { goTo, instant, pins, readInstant, set, sheet } from "../state.js";
 import { onKey, turnByKey } from "./keys.js";
@@ -15,7 +16,11 @@ import { Statement } from "./statement.js";
 import { Sweep } from "./sweep.js";
 import { Text } from "./text.js";
 import { Title, openDropped } from "./title.js";
+import { inColumn, useWidth } from "./width.js";
 
+/** What stands beside the bands of the ribbon, px: its edges, the pallet's name, the last angle. */
+const BESIDE_PX = 120;
+const BESIDE_UPRIGHT_PX = 56;
 /** Widths of the window from which on both margins, or one, are open at first. */
 const BOTH_PX = 1200;
 const ONE_PX = 900;
@@ -99,8 +104,13 @@ export function Board() {
 
 /** While something is held the ribbon follows with the lists: its numbers are not read faster. */
 function Ribbon() {
+  const [box, width] = useWidth(innerWidth);
   const at = set.value.length > 0 ? readInstant.value : instant.value;
-  return sheet.value
-    ? ribbon(sheet.value, { instant: at, playing: playing.value, onPointer: onRibbon, onKey: turnByKey, onPlay: togglePlay })
-    : html`<div class="ribbon"></div>`;
+  const upright = inColumn.value;
+  return html`<div class="strip-box" ref=${box}>${sheet.value
+    ? ribbon(sheet.value, {
+      instant: at, playing: playing.value, away: inMotion.value, width_px: width - (upright ? BESIDE_UPRIGHT_PX : BESIDE_PX), upright,
+      onPointer: onRibbon, onKey: turnByKey, onPlay: togglePlay,
+    })
+    : html`<div class="ribbon"></div>`}</div>`;
 }
