@@ -16,6 +16,7 @@ const WORDS = {
   "does-not-enter": "the jewel does not enter the notch",
   "runs-through": "the wheel runs through",
   "out-of-step": "it falls out of step",
+  "does-not-start": "it does not start",
   unsettled: "it does not settle",
   "given-up": "it was given up without an answer",
 };
