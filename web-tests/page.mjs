@@ -129,5 +129,18 @@ export async function openText(page, name, text) {
 export const undoWord = (page) => page.locator(".title-block").getByRole("button", { name: "undo", exact: true });
 export const redoWord = (page) => page.locator(".title-block").getByRole("button", { name: "redo", exact: true });
 
+/** The motion that the page was told. */
+export const motionOf = (page) => page.evaluate(async () => (await import("/state.js")).played.value);
+
+/** The time bar of the motion. */
+export const timeBar = (page) => page.locator(".time-bar");
+
+/** Begins to play the motion, and stands at its first instant. */
+export async function beginMotion(page, word = "play the motion") {
+  await page.getByRole("button", { name: word, exact: true }).click();
+  await timeBar(page).waitFor();
+  await timeBar(page).press("Home");
+}
+
 /** The movement with which the bench begins. */
 export const demoText = (page) => page.evaluate(async () => (await (await fetch("/tables.json")).json()).demo);

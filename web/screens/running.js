@@ -30,18 +30,41 @@ function Line({ figure, was }) {
   </tr>`;
 }
 
+/** Losses of the balance itself, by place: what reaches it is spent there. */
+const BALANCE = ["air and hairspring", "pivots of the balance"];
+/** Smaller parts are gathered in one row. */
+const LEAST_RATIO = 0.0005;
+
+/** A part in percent. @param {number} ratio */
+const percent = (ratio) => (ratio !== 0 && Math.abs(ratio) < LEAST_RATIO ? "< 0.05 %" : `${number(100 * ratio, 1)} %`);
+
+/** @param {LedgerRow[]} rows */
+const sumOf = (rows) => rows.reduce((sum, row) => sum + row.share_ratio, 0);
+
+/** Some places under one heading with their sum; small ones as one. @param {string} heading @param {LedgerRow[]} rows @param {number} most */
+function group(heading, rows, most) {
+  const large = rows.filter((row) => Math.abs(row.share_ratio) >= LEAST_RATIO).sort((a, b) => b.share_ratio - a.share_ratio);
+  const small = rows.filter((row) => Math.abs(row.share_ratio) < LEAST_RATIO);
+  return html`<tbody><tr class="sum"><th scope="rowgroup" colspan="2">${heading}</th><td class="number">${percent(sumOf(rows))}</td></tr>
+    ${large.map((row) => html`<tr key=${row.place}>
+      <th scope="row">${row.place}</th>
+      <td class="bar"><span style=${{ width: `${(100 * Math.max(row.share_ratio, 0)) / most}%` }}></span></td>
+      <td class="number">${percent(row.share_ratio)}</td>
+    </tr>`)}
+    ${small.length > 0 && html`<tr><th scope="row" colspan="2">others: ${small.map((row) => row.place).join(", ")}</th>
+      <td class="number">${percent(sumOf(small))}</td></tr>`}</tbody>`;
+}
+
 /** Where the energy goes: a bar for each place, as long as its part of what the train gives. @param {{ rows: LedgerRow[] }} props */
 function Ledger({ rows }) {
   const [drive, ...places] = rows;
-  const spent = places.filter((row) => row.share_ratio > 0.0005).sort((a, b) => b.share_ratio - a.share_ratio);
-  const most = Math.max(...spent.map((row) => row.share_ratio));
+  const most = Math.max(...places.map((row) => row.share_ratio));
+  const balance = places.filter((row) => BALANCE.includes(row.place));
+  const way = places.filter((row) => !BALANCE.includes(row.place));
   return html`<table class="ledger">
     <caption>Of ${number(drive.nj_per_beat, 1)} nJ that the train gives in a beat</caption>
-    <tbody>${spent.map((row) => html`<tr key=${row.place}>
-      <th scope="row">${row.place}</th>
-      <td class="bar"><span style=${{ width: `${(100 * row.share_ratio) / most}%` }}></span></td>
-      <td class="number">${number(100 * row.share_ratio, 1)} %</td>
-    </tr>`)}</tbody>
+    ${group("reaches the balance", balance, most)}
+    ${group("lost on the way", way, most)}
   </table>`;
 }
 
@@ -53,10 +76,10 @@ export function MotionFigures() {
   return html`<section class="running" aria-label="Motion">
     ${!runs && html`<p class="outcome">${sentence[0].toUpperCase() + trueMinus(sentence.slice(1))}.</p>`}
     ${figures.length > 0 && html`<table class="in-motion"><tbody>${figures.map((figure) => html`<${Line} key=${figure.path} figure=${figure} was=${was} />`)}</tbody></table>`}
+    ${defaults.length > 0 && html`<details><summary>A prediction; ${defaults.length} of its masses, torques and surfaces are defaults</summary>
+      <p class="legend">State what you know of ${defaults.join(", ")}.</p></details>`}
     <${Playback} />
     ${ledger.length > 0 && html`<${Ledger} rows=${ledger} />`}
     <${TorqueCurves} />
-    ${defaults.length > 0 && html`<details><summary>A prediction; ${defaults.length} of its masses, torques and surfaces are defaults</summary>
-      <p class="legend">State what you know of ${defaults.join(", ")}.</p></details>`}
   </section>`;
 }
