@@ -94,6 +94,15 @@ export class Ground {
     }
   }
 
+  /** A line that is given away. @param {Point} a @param {Point} b */
+  keepOff([ax, ay], [bx, by]) {
+    const steps = this.#steps(Math.hypot(bx - ax, by - ay));
+    for (let i = 0; i <= steps; i += 1) {
+      const [x, y] = [ax + (i / steps) * (bx - ax), ay + (i / steps) * (by - ay)];
+      this.take({ left: x, right: x, top: y, low: y });
+    }
+  }
+
   /** A disc that is given away. @param {Point} middle @param {number} radius */
   disc([mx, my], radius) {
     const s = this.#square;

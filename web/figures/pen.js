@@ -59,6 +59,11 @@ export class Pen {
     this.#drawn.push((ground) => ground.take(box));
   }
 
+  /** A line that no words may lie over. @param {Point} a @param {Point} b */
+  keepOff(a, b) {
+    this.#drawn.push((ground) => ground.keepOff(a, b));
+  }
+
   /** Words, to be written when all is drawn; first those that matter most. @param {Said} said */
   say(said) {
     this.#said.push({ ...said, key: `${this.#id} ${said.key}` });

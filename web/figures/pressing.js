@@ -67,7 +67,7 @@ export const forceWords = (motion, forces) => forces.map((f) => `${motion.touchi
  */
 export function pressingMarks({ motion, forces, said }, { view, area, words }, pen) {
   const scale = forceScale(motion);
-  return html`<g class="pressing">${forces.map((force) => {
+  return html`<g class="pressing">${forces.map((force, i) => {
     const [what, x_mm, y_mm, x, y] = force;
     const at = onScreen(view, area, [x_mm, y_mm]);
     const size = sizeOf(force);
@@ -77,8 +77,10 @@ export function pressingMarks({ motion, forces, said }, { view, area, words }, p
     const long = (scale.length_px * size) / scale.force_mn;
     const length = Math.min(long, LONGEST_PX);
     const back = (/** @type {number} */ px) => /** @type {Point} */ ([at[0] - px * way[0], at[1] - px * way[1]]);
+    pen.keepOff(at, back(length));
     if (words && said && seen(at, area)) {
-      pen.say({ key: `force ${what}`, lines: [forceText(size)], at: [back(length), back(length / 2)], off: 6, far: 120, may: false });
+      const key = `force ${what} ${forces.slice(0, i).filter((f) => f[0] === what).length}`;
+      pen.say({ key, lines: [forceText(size)], at: [back(length), back(length / 2)], off: 6, far: 120, may: false, by: at });
     }
     return html`<g class="force" data-what=${motion.touching[what]} data-mn=${size}>
       ${length > SHORTEST_PX ? html`${shaft(back(4), back(length), area, long > LONGEST_PX)}${head(back(4), way, Math.min(HEAD_PX, length))}` : null}
@@ -95,15 +97,15 @@ function shaft(tip, tail, area, broken) {
   return [stroke(tail, part(0.42)), stroke(part(0.5), tip)];
 }
 
-/** Where the scale of the arrows stands: above the scale bar, in place of the second of these lines. */
+/** Where the scale of the arrows stands: above the scale bar, in place of the last of these lines. */
 const UP_PX = 27;
 const EDGE_PX = 16;
-const LINES = ["arrow: force of one part on the other", ""];
+const LINES = ["arrow: force of the part named first,", "such as of the tooth in tooth on stone", ""];
 /** On a sheet without room for words, the arrow alone. */
 const ROOMY_PX = 560;
 
 /** What stands above the scale bar. @param {Area} area */
-export const aboveForces = (area) => (area.width_px > ROOMY_PX ? LINES : LINES.slice(1));
+export const aboveForces = (area) => (area.width_px > ROOMY_PX ? LINES : LINES.slice(-1));
 
 /** The scale of the arrows. @param {Played} motion @param {Area} area */
 export function forceBar(motion, area) {

@@ -16,6 +16,7 @@ import { at as point, short, stroke } from "./strokes.js";
  * @property {number} far how far they may stand off, px
  * @property {string} [pencil] class of the pencil they are written with
  * @property {boolean} [may] whether they may be left out where there is no room
+ * @property {Point} [by] what they stay beside, as far off as they were, until they would lie over words or what else has its room
  */
 /** @typedef {Map<string, string>} Kept where words stood last: they stay while there is room for them */
 /** @typedef {{ name: string, box: Box, place: Point, off: number, cost: number }} Candidate */
@@ -41,6 +42,10 @@ const OTHER_PLACE_COSTS = 6;
 /** Words close to their place stay there while it costs less; others are worth so much where they are. */
 const CLEAR = 9;
 const STAYING_SAVES = 45;
+/** Words that stay by a point lie over lines meanwhile, and over nothing else: that would cost as much. */
+const STAYING_MOST = 40;
+/** What a px costs from where they were. */
+const MOVED_COSTS = 0.3;
 /** Words that may be left out are where they would cost more. */
 const TOO_MUCH = 170;
 
@@ -61,7 +66,7 @@ export function written(all, ground, area, kept) {
   return all.map((said) => {
     const best = bestOf(said, ground, area, kept.get(said.key));
     if (!best) return null;
-    kept.set(said.key, best.name);
+    kept.set(said.key, said.by ? offsetOf(best.box, said.by).join(" ") : best.name);
     ground.take(best.box);
     return words(said, best, ground);
   });
@@ -83,7 +88,9 @@ function bestOf(said, ground, area, last) {
   const candidate = (/** @type {number[]} */ which, /** @type {Box} */ box, cost = 0) =>
     ({ name: named(which), box, place: said.at[which[0]], off: said.off, cost });
   const stood = last?.split(" ").map(Number);
-  if (stood && stood[0] < said.at.length && stood[2] <= LEAD_PX) {
+  const stays = said.by && stood && staying(said, said.by, /** @type {Point} */ (stood), width, height);
+  if (stays && within(stays.box, area) && ground.cost(stays.box) < STAYING_MOST) return stays;
+  if (!said.by && stood && stood[0] < said.at.length && stood[2] <= LEAD_PX) {
     const box = boxAt(stood[0], stood[1], stood[2]);
     if (within(box, area) && ground.cost(box) < CLEAR) return candidate(stood, box);
   }
@@ -98,12 +105,35 @@ function bestOf(said, ground, area, last) {
         if (!within(box, area)) continue;
         const there = ground.cost(box);
         const lead = step > LEAD_PX ? CROSSED_COSTS * ground.crossed(said.at[k], nearestOf(box, said.at[k])) : 0;
-        const cost = least + lead + there + (named([k, way, step]) === last ? 0 : STAYING_SAVES);
+        const moved = stays ? MOVED_COSTS * apart(middleOf(box), middleOf(stays.box)) : 0;
+        const cost = least + lead + there + moved + (named([k, way, step]) === last ? 0 : STAYING_SAVES);
         if (!best || cost < best.cost) best = candidate([k, way, step], box, cost);
       }
     }
   }
   return best && said.may && best.cost > TOO_MUCH ? null : best;
+}
+
+/** @param {Box} box @returns {Point} */
+const middleOf = ({ left, right, top, low }) => [(left + right) / 2, (top + low) / 2];
+
+/** @param {Point} a @param {Point} b */
+const apart = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
+
+/** How far off a point the middle of a box is. @param {Box} box @param {Point} by @returns {Point} */
+const offsetOf = (box, by) => [middleOf(box)[0] - by[0], middleOf(box)[1] - by[1]];
+
+/**
+ * Words as far off what they stay beside as they were; nothing where that is too far off by now.
+ * @param {Said} said @param {Point} by @param {Point} offset @param {number} width @param {number} height
+ * @returns {Candidate | null}
+ */
+function staying({ at, off, far }, by, offset, width, height) {
+  const [x, y] = [by[0] + offset[0], by[1] + offset[1]];
+  const box = { left: x - width / 2, right: x + width / 2, top: y - height / 2, low: y + height / 2 };
+  const away = (/** @type {Point} */ place) => apart(place, nearestOf(box, place));
+  const place = at.reduce((a, b) => (away(b) < away(a) ? b : a));
+  return away(place) > off + far ? null : { name: "", box, place, off, cost: 0 };
 }
 
 /** Whether a box lies in the view: a round one where `area` says so. @param {Box} box @param {Area} area */
@@ -121,13 +151,13 @@ const nearestOf = ({ left, right, top, low }, [x, y]) => [Math.min(Math.max(x, l
 /** @param {Said} said @param {Candidate} candidate @param {Ground} ground */
 function words({ key, lines, pencil = "" }, { box, place, off }, ground) {
   const end = nearestOf(box, place);
-  const apart = Math.hypot(end[0] - place[0], end[1] - place[1]);
+  const long = apart(end, place);
   const back = (box.left + box.right) / 2 < place[0];
   const x = short(back ? box.right - OFF_LINES_PX : box.left + OFF_LINES_PX);
   let lead = null;
-  if (apart > off + LEAD_PX) {
+  if (long > off + LEAD_PX) {
     /** @type {Point} */
-    const from = [place[0] + (off / apart) * (end[0] - place[0]), place[1] + (off / apart) * (end[1] - place[1])];
+    const from = [place[0] + (off / long) * (end[0] - place[0]), place[1] + (off / long) * (end[1] - place[1])];
     ground.line(from, end);
     lead = stroke(from, end);
   }
