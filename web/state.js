@@ -1,7 +1,7 @@
 // @ts-check
 // What the page knows and every way of changing it, as named actions.
 
-/** @import { Oscillation, Sheet } from "./wire" */
+/** @import { Answer, Oscillation, Sheet, Shown } from "./wire" */
 import { batch, effect } from "@preact/signals";
 import { askSheet } from "./api.js";
 import { countOf, phases, sameMoment, shownAt, withInstant } from "./moment.js";
@@ -27,6 +27,8 @@ let whole_ms = 0;
 let whole_beat = 0;
 let asking = 0;
 
+/** @typedef {{ brief: boolean, asked: Oscillation | null, at: number, shown: Shown | null }} Wanted what of a sheet was asked for, and at which moment of which table */
+
 /** Asks for the sheet of what is here; called whenever that changes. */
 export async function askForSheet() {
   clearTimeout(asking);
@@ -35,37 +37,44 @@ export async function askForSheet() {
   };
   // Nothing has been laid on the bench yet; an emptied text is a text.
   if (question.name === "") return;
-  const brief = held.peek().size > 0 && !question.sideshake && question.beat === whole_beat
-    && performance.now() - whole_ms < WHOLE_EACH_MS;
+  const wanted = wantedOf(question);
+  const answer = await askSheet({ ...question, brief: wanted.brief, shown: wanted.shown });
+  // The text has been changed since: what came is an answer about the text of before.
+  if (!answer || question.text !== text.peek() || question.name !== name.peek()) return;
+  if (!wanted.brief) [whole_ms, whole_beat] = [performance.now(), question.beat];
+  else if (held.peek().size > 0) asking = window.setTimeout(askForSheet, WHOLE_EACH_MS);
+  const one = answer.answer === "sheet" && wanted.shown !== null && answer.sheet?.oscillation?.wheel_deg.length === 1;
+  // What is shown has been turned meanwhile: of that moment nothing was sent.
+  if (one && (wanted.asked?.spans !== turned.peek()?.spans || wanted.at !== instant.peek())) return void askForSheet();
+  batch(() => takeAnswer(answer, wanted, one));
+}
+
+/** What is asked for: all of it, or while something is held and the whole came lately, what is drawn. @param {{ beat: number, sideshake: boolean }} question @returns {Wanted} */
+function wantedOf({ beat: from, sideshake: tried }) {
+  const brief = held.peek().size > 0 && !tried && from === whole_beat && performance.now() - whole_ms < WHOLE_EACH_MS;
   const [asked, at] = [turned.peek(), instant.peek()];
   // Where it stops, the moment may come to be another, or none.
   const stopped = Boolean(live.peek()?.stop) && at === countOf(live.peek()) - 1;
-  const shown = brief && asked && !stopped ? shownAt(asked, at) : null;
-  const answer = await askSheet({ ...question, brief, shown });
-  // The text has been changed since: what came is an answer about the text of before.
-  if (!answer || question.text !== text.peek() || question.name !== name.peek()) return;
-  if (!brief) [whole_ms, whole_beat] = [performance.now(), question.beat];
-  else if (held.peek().size > 0) asking = window.setTimeout(askForSheet, WHOLE_EACH_MS);
+  return { brief, asked, at, shown: brief && asked && !stopped ? shownAt(asked, at) : null };
+}
+
+/** @param {Answer} answer @param {Wanted} wanted @param {boolean} one whether it has the instant shown alone */
+function takeAnswer(answer, wanted, one) {
+  if (answer.answer === "problem") notice.value = trueMinus(answer.message);
+  if (answer.answer !== "sheet") return;
+  reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
+  if (answer.sheet) takeSheet(answer.sheet, wanted, one);
+}
+
+/** Takes up a sheet; the moment shown stays, as far into the same phase. @param {Sheet} came @param {Wanted} wanted @param {boolean} one */
+function takeSheet(came, { brief, at }, one) {
   const table = turned.peek();
-  const one = answer.answer === "sheet" && shown !== null && answer.sheet?.oscillation?.wheel_deg.length === 1;
-  // What is shown has been turned meanwhile: of that moment nothing was sent.
-  if (one && (asked?.spans !== table?.spans || at !== instant.peek())) return void askForSheet();
-  batch(() => {
-    if (answer.answer === "problem") notice.value = trueMinus(answer.message);
-    if (answer.answer !== "sheet") return;
-    reply.value = keepingSame(reply.peek(), { diagnostics: answer.diagnostics, sheet: answer.sheet !== null });
-    if (!answer.sheet) return;
-    const sent = one && table ? ofOneInstant(answer.sheet, table, at, live.peek()?.stop ?? null) : answer.sheet;
-    const now = keepingSame(live.peek(), brief ? completed(sent, live.peek()) : sent);
-    if (one) {
-      turned.value = now.oscillation;
-    } else if (now.oscillation) {
-      instant.value = sameMoment(turned.peek(), now.oscillation, instant.peek());
-      turned.value = now.oscillation;
-    }
-    live.value = now;
-    settle(brief);
-  });
+  const sent = one && table ? ofOneInstant(came, table, at, live.peek()?.stop ?? null) : came;
+  const now = keepingSame(live.peek(), brief ? completed(sent, live.peek()) : sent);
+  if (!one && now.oscillation) instant.value = sameMoment(table, now.oscillation, instant.peek());
+  if (one || now.oscillation) turned.value = now.oscillation;
+  live.value = now;
+  settle(brief);
 }
 
 /**
