@@ -37,6 +37,35 @@ pub fn every_ms(text: &str) -> Result<f64, String> {
     if (LEAST_MS..=MOST_MS).contains(&value) { Ok(value) } else { Err(format!("out of range: {wanted}")) }
 }
 
+/// A lift at the balance, in degrees.
+pub fn lift_deg(text: &str) -> Result<f64, String> {
+    within(text, [10.0, 120.0], "a number of degrees", "deg", "52")
+}
+
+/// Nominal beats an hour.
+pub fn beats_per_hour(text: &str) -> Result<f64, String> {
+    within(text, [7_200.0, 43_200.0], "a number of beats an hour", "1/h", "28800")
+}
+
+/// The error of a clock in parts of a million, with its standard error where it follows.
+pub fn clock_ppm(text: &str) -> Result<(f64, Option<f64>), String> {
+    let (value, sigma) = match text.split_once("+-").or_else(|| text.split_once('±')) {
+        Some((value, sigma)) => (value, Some(sigma)),
+        None => (text, None),
+    };
+    let ppm = |text: &str, least: f64| {
+        within(text.trim(), [least, 10_000.0], "parts of a million", "ppm", "-11.5 or 12.5+-0.4")
+    };
+    Ok((ppm(value, -10_000.0)?, sigma.map(|s| ppm(s, 0.0)).transpose()?))
+}
+
+/// A number within bounds.
+fn within(text: &str, [least, most]: [f64; 2], what: &str, unit: &str, like: &str) -> Result<f64, String> {
+    let wanted = format!("give {what}, {least} to {most} {unit}, such as {like}");
+    let value = number(text, &wanted)?;
+    if (least..=most).contains(&value) { Ok(value) } else { Err(format!("out of range: {wanted}")) }
+}
+
 /// A number of threads.
 pub fn threads(text: &str) -> Result<NonZeroUsize, String> {
     // More than any machine has processors.

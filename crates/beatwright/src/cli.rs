@@ -54,6 +54,9 @@ pub enum Command {
     /// Play the escapement in time: steady amplitude, rate, the five shocks of a beat, where the energy goes.
     #[command(after_help = "Example: beatwright motion mine.toml --set wheel.torque_un_m=0.9")]
     Motion(MotionArgs),
+    /// Hear recordings of ticking watches: rate, amplitude, beat error, each with its standard error, or why there are none.
+    #[command(after_help = "Example: beatwright listen dial-up.wav --lift-deg 52 --clock-ppm -11.5")]
+    Listen(ListenArgs),
     /// Print the JSON Schema of the movement file, for editors.
     Schema,
     /// Print the completions of a shell.
@@ -77,6 +80,7 @@ impl Command {
             Command::Drawing(args) => args.json,
             Command::Sweep(args) => args.json,
             Command::Motion(args) => args.json,
+            Command::Listen(args) => args.json,
             Command::Bench(_)
             | Command::New(_)
             | Command::Schema
@@ -94,7 +98,11 @@ impl Command {
             Command::Sweep(args) => Some(&args.movement.file),
             Command::Motion(args) => Some(&args.movement.file),
             Command::Bench(args) => args.file.as_deref(),
-            Command::New(_) | Command::Schema | Command::Completions { .. } | Command::Man { .. } => None,
+            Command::Listen(_)
+            | Command::New(_)
+            | Command::Schema
+            | Command::Completions { .. }
+            | Command::Man { .. } => None,
         }
     }
 }
@@ -138,6 +146,26 @@ pub struct MotionArgs {
     /// CSV instead of text: one line per figure, or with --beats or --from-rest one line per beat.
     #[arg(long)]
     pub csv: bool,
+}
+
+/// Arguments of `listen`.
+#[derive(Args, Debug)]
+pub struct ListenArgs {
+    /// Recordings: WAV, FLAC, Ogg Vorbis, MP3, M4A, AIFF or CAF, from 8 to 192 kHz; `-` reads standard input.
+    #[arg(required = true)]
+    pub recordings: Vec<PathBuf>,
+    /// Lift at the balance, from the first noise to the drop; without it there is no amplitude.
+    #[arg(long, value_name = "DEG", allow_hyphen_values = true, value_parser = argument::lift_deg)]
+    pub lift_deg: Option<f64>,
+    /// Nominal beats an hour; without it the usual count that it is near.
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = argument::beats_per_hour)]
+    pub beats_per_hour: Option<f64>,
+    /// Error of the recorder's clock in parts of a million, positive where it is fast; its standard error may follow: 12.5+-0.4.
+    #[arg(long, value_name = "PPM", allow_hyphen_values = true, value_parser = argument::clock_ppm)]
+    pub clock_ppm: Option<(f64, Option<f64>)>,
+    /// One JSON object for each recording, on a line of its own.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// Arguments of `bench`.

@@ -8,6 +8,7 @@ mod cli;
 mod draw;
 mod input;
 mod json;
+mod listen_command;
 mod motion_command;
 mod new_file;
 mod output;
@@ -37,6 +38,7 @@ fn main() -> ExitCode {
         Some(Command::Drawing(args)) => draw::draw(&args),
         Some(Command::Sweep(args)) => sweep::sweep(&args),
         Some(Command::Motion(args)) => motion_command::motion(&args),
+        Some(Command::Listen(args)) => listen_command::hear(&args),
         Some(Command::Schema) => output::emit(&output::pretty(&movement::json_schema())).map(|()| Status::Ok),
         Some(Command::Completions { shell }) => cli::completions(shell),
         Some(Command::Man { directory }) => cli::man_pages(&directory),

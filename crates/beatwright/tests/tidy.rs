@@ -12,11 +12,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Layer of every project crate. A crate may use only crates of lower layers.
-const LAYERS: [(&str, u8); 9] = [
+const LAYERS: [(&str, u8); 10] = [
     ("plane", 0),
     ("movement", 1),
     ("beat", 1),
     ("parts", 2),
+    ("listen", 2),
     ("action", 3),
     ("motion", 4),
     ("study", 6),

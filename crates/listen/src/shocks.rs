@@ -1,0 +1,89 @@
+//! The shocks within a portrait: the first noise of a beat and the drop.
+
+use crate::portrait::Portrait;
+
+/// A noise begins where the portrait rises above what is quiet by this part of what the loudest does, in square roots of
+/// loudness: chosen, 2 % of the loudness.
+const BEGINS_RATIO: f32 = 0.14;
+/// Or by this many times the scatter of what is quiet: chosen.
+const SURE_RATIO: f32 = 6.0;
+/// What is quiet: the quietest part of a portrait.
+const QUIET_PART: f64 = 0.25;
+/// The drop is no longer than this from where it begins to its loudest, s: chosen.
+const RISES_S: f64 = 2.5e-3;
+/// A first noise is heard as one of its own if it comes so long before the drop, as a part of the period: an amplitude of
+/// 400 deg with a lift of 40 deg, chosen.
+const APART_RATIO: f64 = 0.0155;
+/// It is quiet before it for so long, s: chosen.
+const STILL_S: f64 = 2e-3;
+
+/// Where shocks are in a portrait, from its own instant, in values.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Shocks {
+    /// The first noise, where it is one of its own.
+    pub(crate) first: Option<f64>,
+    /// The drop, or whatever is loudest.
+    pub(crate) drop: f64,
+    /// Standard errors of the instant that is named first and of the time between the two, in values.
+    pub(crate) sigma: f64,
+    pub(crate) between_sigma: f64,
+}
+
+/// Errors are no smaller than this, in values: chosen, a tenth of one.
+const LEAST_SIGMA: f64 = 0.1;
+
+impl Shocks {
+    /// The same with what the shocks of parts of the beats say of how well they are known.
+    pub(crate) fn with_sigma(self, parts: Vec<Shocks>) -> Shocks {
+        let error = |read: fn(&Shocks) -> Option<f64>| {
+            let all: Vec<f64> = parts.iter().filter_map(read).collect();
+            let count = all.len() as f64;
+            let mean = all.iter().sum::<f64>() / count;
+            // Of one or none nothing is known.
+            let square = all.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (count - 1.0) / count;
+            if all.len() < 2 { f64::INFINITY } else { square.sqrt().max(LEAST_SIGMA) }
+        };
+        let named = if self.first.is_some() { error(|s| s.first) } else { error(|s| Some(s.drop)) };
+        Shocks { sigma: named, between_sigma: error(|s| Some(s.drop - s.first?)), ..self }
+    }
+}
+
+/// Looks for them.
+pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks {
+    let mean = &portrait.mean;
+    let from_zero = |at: f64| at - portrait.before as f64;
+    let mut sorted = mean.clone();
+    sorted.sort_unstable_by(f32::total_cmp);
+    let part = &sorted[..((QUIET_PART * sorted.len() as f64) as usize).clamp(1, sorted.len())];
+    let quiet = part.iter().sum::<f32>() / part.len() as f32;
+    let scatter = (part.iter().map(|v| (v - quiet) * (v - quiet)).sum::<f32>() / part.len() as f32).sqrt();
+    let loudest = (0..mean.len()).max_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(0);
+    let rise = mean[loudest] - quiet;
+    // The drop begins where it is half as loud as at its loudest, up from what was before.
+    let rises = ((RISES_S * rate_hz) as usize).max(1);
+    let before = loudest.saturating_sub(rises)..loudest;
+    let low = before.clone().rev().min_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(loudest);
+    let half = 0.5 * (mean[low] + mean[loudest]);
+    let drop = crossing(mean, low, loudest, half).unwrap_or(loudest as f64);
+    let begins = quiet + (BEGINS_RATIO * rise).max(SURE_RATIO * scatter);
+    let still = ((STILL_S * rate_hz) as usize).max(1);
+    // It begins, as the drop does, where it is half as loud as at its own loudest.
+    let half_of = |at: usize| {
+        let top = (at..(at + rises).min(low)).max_by(|&a, &b| mean[a].total_cmp(&mean[b]))?;
+        let foot = (at.saturating_sub(rises)..at).min_by(|&a, &b| mean[a].total_cmp(&mean[b]))?;
+        crossing(mean, foot, top, 0.5 * (mean[foot] + mean[top]))
+    };
+    let first = mean[..low]
+        .iter()
+        .position(|&v| v > begins)
+        .filter(|&at| at >= still)
+        .and_then(half_of)
+        .filter(|at| drop - at > APART_RATIO * period_s * rate_hz);
+    Shocks { first: first.map(from_zero), drop: from_zero(drop), sigma: 0.0, between_sigma: 0.0 }
+}
+
+/// Where the values pass a height between two of them.
+fn crossing(mean: &[f32], from: usize, to: usize, height: f32) -> Option<f64> {
+    let at = (from..to).find(|&i| mean[i] <= height && mean[i + 1] > height)?;
+    Some(at as f64 + f64::from((height - mean[at]) / (mean[at + 1] - mean[at])))
+}
