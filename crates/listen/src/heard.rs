@@ -21,7 +21,7 @@ const IRREGULAR_RATIO: f64 = 0.01;
 /// Slower than 15,000 an hour a beat has several noises, or its two sides sound unlike: a click that is always the same is
 /// none of an escapement's. Portraits that are more alike than this are the same: chosen.
 const SLOW_S: f64 = 0.24;
-const SAME_LIKE: f32 = 0.985;
+const SAME_LIKE: f32 = 0.95;
 /// Amplitudes that are given, rad: 70 to 370 deg, chosen; beyond, noises were taken for others.
 const AMPLITUDES_RAD: [f64; 2] = [1.2, 6.46];
 /// The times between first noise and drop of the two sides differ by no more than this part of their sum: chosen, four
@@ -270,7 +270,7 @@ impl Heard {
 fn alike(portraits: &[Portrait; 2]) -> f32 {
     let [a, b] = portraits;
     let inner = a.part(-(a.before as isize) / 2, a.mean.len() / 2);
-    inner.find(&b.mean, b.before as f64, a.before / 4).map_or(0.0, |m| m.like)
+    inner.find(&b.mean, b.before as f64, a.before / 10).map_or(0.0, |m| m.like)
 }
 
 /// How instants scatter about a straight line, sides apart.

@@ -74,7 +74,9 @@ impl Likeness {
         let after = |n: usize| {
             let lag_s = n as f64 * beat_s;
             if n.is_multiple_of(2) {
-                return self.at(lag_s);
+                // A beat between two that are tried is off by so many frames then.
+                let off = (0.5 * STEP_RATIO * lag_s * self.rate_hz).ceil() as i32;
+                return (-off..=off).map(|i| self.at(lag_s + f64::from(i) / self.rate_hz)).fold(f32::MIN, f32::max);
             }
             // Beats of both kinds differ: it returns a little sooner and a little later.
             let steps = (MOST_ERROR_S * self.rate_hz) as usize;

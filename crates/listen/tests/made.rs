@@ -69,7 +69,12 @@ fn figures_are_those_of_what_was_made() {
         let covered = all.iter().filter(|e| e[1].abs() < 1.96).count() as f64 / all.len() as f64;
         all.sort_by(|a, b| a[0].abs().total_cmp(&b[0].abs()));
         let at = |part: f64| all[((part * all.len() as f64) as usize).min(all.len() - 1)][0].abs();
-        eprintln!("{name}: median {:.4}, 95 % {:.4}, worst {:.4}; 95 % bars cover {covered:.2}", at(0.5), at(0.95), at(1.0));
+        eprintln!(
+            "{name}: median {:.4}, 95 % {:.4}, worst {:.4}; 95 % bars cover {covered:.2}",
+            at(0.5),
+            at(0.95),
+            at(1.0)
+        );
         assert!(covered > 0.75, "{name}: {covered}");
     }
     eprintln!("{good} of {count} within 1 s/d, 3 deg, 0.1 ms; {amplitudes} with an amplitude");
@@ -114,7 +119,8 @@ fn what_is_no_watch_is_refused() {
         while at_s < 19.9 {
             for i in 0..200 {
                 let s = i as f64 / 48_000.0;
-                sound[seconds(at_s) + i] += (0.3 * (-s / 6e-4).exp() * (5_000.0 * s * std::f64::consts::TAU).sin()) as f32;
+                sound[seconds(at_s) + i] +=
+                    (0.3 * (-s / 6e-4).exp() * (5_000.0 * s * std::f64::consts::TAU).sin()) as f32;
             }
             at_s += each_s;
         }
