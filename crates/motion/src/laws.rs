@@ -225,6 +225,29 @@ impl Laws<'_> {
         out
     }
 
+    /// Force of each contact that bears, of one that sticks its friction; `None` where the parts jam.
+    pub(crate) fn forces_n(
+        &self,
+        watch: &Watch,
+        turns: &Turns,
+        q: &[f64; 3],
+        v: &[f64; 4],
+        phase: &Phase,
+    ) -> Option<[f64; BEARINGS]> {
+        fn of<const N: usize>(contacts: &Contacts<N>) -> Option<[f64; BEARINGS]> {
+            let mut out = [0.0; BEARINGS];
+            out[..N].copy_from_slice(&contacts.force_n);
+            (!contacts.jams).then_some(out)
+        }
+        let torques = self.torques(q, v, &phase.senses);
+        match phase.count {
+            0 => Some([0.0; BEARINGS]),
+            1 => of(&self.contacts::<1, false>(watch, turns, q, v, phase, &torques)),
+            2 => of(&self.contacts::<2, false>(watch, turns, q, v, phase, &torques)),
+            _ => of(&self.contacts::<3, false>(watch, turns, q, v, phase, &torques)),
+        }
+    }
+
     /// Powers, in the order of `Rates::power_w`.
     #[inline]
     pub(crate) fn powers_w<const N: usize>(

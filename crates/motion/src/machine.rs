@@ -21,7 +21,19 @@ pub struct Machine {
     pub(crate) dynamics: Dynamics,
     pub(crate) rest_rad: f64,
     /// Lever and wheel while a tooth is locked on the pallet named and the lever on its banking.
-    banked: ByPallet<Option<(f64, f64)>>,
+    banked: ByPallet<Result<(f64, f64), NotLocked>>,
+}
+
+/// Why no tooth is locked on a pallet with the lever on its banking.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NotLocked {
+    /// No tooth rests on the stone.
+    NoTooth,
+    /// The guard lies in the roller there.
+    GuardInRoller {
+        /// So deep, as an angle of the lever.
+        by_rad: f64,
+    },
 }
 
 /// Angles and speeds of the three bodies, as `Parts` has their poses; anticlockwise positive.
@@ -89,18 +101,34 @@ impl Machine {
         dynamics.check()?;
         let bankings = [action.bankings_rad.entry, action.bankings_rad.exit];
         let banked = ByPallet::from_fn(|p: Pallet| {
-            let at = action.beats.iter().position(|own| own.pallet == p)?;
-            let presses = action.fork[at].guard_freedom_rad.is_some_and(|freedom_rad| freedom_rad < -HERE_RAD);
-            action.beats[at].banked.filter(|_| !presses).map(|c| (c.lever_rad, c.wheel_rad))
+            let at = action.beats.iter().position(|own| own.pallet == p).ok_or(NotLocked::NoTooth)?;
+            let banked = action.beats[at].banked.ok_or(NotLocked::NoTooth)?;
+            match action.fork[at].guard_freedom_rad {
+                Some(freedom_rad) if freedom_rad < -HERE_RAD => Err(NotLocked::GuardInRoller { by_rad: -freedom_rad }),
+                _ => Ok((banked.lever_rad, banked.wheel_rad)),
+            }
         });
         Ok(Machine { scene: Scene::new(parts, bankings), dynamics, rest_rad: parts.roller.rest_rad, banked })
     }
 
+    /// Masses, torques and surfaces.
+    pub fn dynamics(&self) -> &Dynamics {
+        &self.dynamics
+    }
+
     /// A tooth locked on `pallet`, the lever on its banking, the balance held at `amplitude_rad` on the side from which
-    /// its beat begins; `None` where no tooth locks, and where the guard lies in the roller with the lever there.
+    /// its beat begins; `None` where none is, see [`Machine::lock`].
     pub fn locked(&self, pallet: Pallet, amplitude_rad: f64) -> Option<State> {
-        let (lever_rad, wheel_rad) = self.banked[pallet]?;
-        Some(State { wheel_rad, lever_rad, balance_rad: pallet.outward() * amplitude_rad, ..State::default() })
+        let state = self.lock(pallet).ok()?;
+        Some(State { balance_rad: pallet.outward() * amplitude_rad, ..state })
+    }
+
+    /// The same with the balance at the spring's rest.
+    ///
+    /// # Errors
+    /// [`NotLocked`] where no tooth locks, and where the guard lies in the roller with the lever there.
+    pub fn lock(&self, pallet: Pallet) -> Result<State, NotLocked> {
+        self.banked[pallet].map(|(lever_rad, wheel_rad)| State { wheel_rad, lever_rad, ..State::default() })
     }
 
     /// Plays a motion until the balance has turned `extremes` times.

@@ -287,6 +287,23 @@ impl Pair {
         self.stand::<true, true>(turns)
     }
 
+    /// Where the features touch, from the axis of `a`, and the normal out of `b`: both as drawn.
+    pub(crate) fn contact(&self, turns: &Turns) -> (Vector, Vector) {
+        let turned = |body: usize, v: Vector| {
+            let (c, s) = (turns.cos[body], turns.sin[body]);
+            Vector::new(c * v.x - s * v.y, s * v.x + c * v.y)
+        };
+        let (round, normal) = match &self.shape {
+            Facing::RoundFlat(round, flat) => (round, turned(self.b, flat.normal())),
+            Facing::RoundRound(round, other) => {
+                let d = self.between + turned(self.a, round.centre) - turned(self.b, other.centre);
+                let sense = if other.radius < 0.0 { -1.0 } else { 1.0 };
+                (round, d * (sense / d.norm().max(f64::MIN_POSITIVE)))
+            }
+        };
+        (turned(self.a, round.centre) - normal * round.radius, normal)
+    }
+
     #[inline]
     fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, Slope) {
         let (ca, sa, cb, sb) = (turns.cos[self.a], turns.sin[self.a], turns.cos[self.b], turns.sin[self.b]);

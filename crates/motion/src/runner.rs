@@ -7,6 +7,7 @@ use crate::dynamics::{Dynamics, PLACES, Place, Works};
 use crate::laws::{BEARINGS, Instant, Laws, POWERS, Phase, Rates};
 use crate::pair::{BALANCE, Gap, LEVER, Meeting, Turns, WHEEL};
 use crate::pieces::{Arrived, Pieces};
+use crate::press::Rest;
 use crate::root::{root, root_between};
 use crate::row::{Row, dot, over, solve};
 use crate::scene::Scene;
@@ -105,8 +106,8 @@ pub(crate) struct Runner<'a> {
     pub(crate) watch: Watch<'a>,
     pub(crate) works: Works,
     pub(crate) events: Vec<Event>,
-    /// Whether wheel and lever are held by their contacts.
-    pub(crate) resting: bool,
+    /// What holds wheel and lever by their contacts, where these do.
+    pub(crate) resting: Option<Rest>,
     /// Whether the wheel has yet to advance in this beat.
     locked: bool,
     /// Wheel angle when the balance turned last.
@@ -174,7 +175,7 @@ impl<'a> Runner<'a> {
             watch: Watch::new(scene, &scene.turns(&now.q)),
             works: [0.0; PLACES],
             events: Vec::new(),
-            resting: false,
+            resting: None,
             locked: true,
             turned_at_rad: now.q[WHEEL],
             swings: 0.0,
@@ -224,7 +225,7 @@ impl<'a> Runner<'a> {
 
     /// Moves on to the next event.
     pub(crate) fn advance(&mut self) -> Result<(), Halt> {
-        if self.resting
+        if self.resting.is_some()
             && let Some(pieces) = self.pieces
         {
             self.steps += 1;

@@ -171,6 +171,12 @@ impl Scene {
         }
     }
 
+    /// The axis of a body; the plate's is the drawing's origin.
+    pub(crate) fn axis_m(&self, body: usize) -> Vector {
+        let c = &self.centres;
+        [c.wheel_m, c.pallet_m, c.balance_m, Vector::zeros()][body]
+    }
+
     /// Cosines and sines of the bodies' angles. Not inlined: it would be worked out where `turns_from` does not need it.
     #[inline(never)]
     pub(crate) fn turns(&self, q: &[f64; 3]) -> Turns {

@@ -4,6 +4,7 @@ use crate::dynamics::Place;
 use crate::impact::{SPEED_M_PER_S, Struck, strike};
 use crate::laws::{Bearing, Phase, Rates};
 use crate::pair::{BALANCE, LEVER, Meeting, WHEEL};
+use crate::press::Rest;
 use crate::row::{MOST, Row, dot, over, solve};
 use crate::runner::{Event, Halt, Runner, Shock, TOUCH_M};
 
@@ -211,7 +212,7 @@ impl Runner<'_> {
 
     /// Decides which of the contacts that last bear.
     fn choose(&mut self, lasting: &[Touching]) -> Result<(), Halt> {
-        self.resting = false;
+        self.resting = None;
         for v in &mut self.now.v {
             if v.abs() <= REST_RAD_PER_S {
                 *v = 0.0;
@@ -379,7 +380,7 @@ impl Runner<'_> {
         if !held {
             return false;
         }
-        self.resting = true;
+        self.resting = Some(Rest { tooth: tooth.at, banking: banking.map(|t| t.at) });
         self.now.v[WHEEL] = 0.0;
         self.now.v[LEVER] = 0.0;
         let mut lightness = self.laws.lightness();
