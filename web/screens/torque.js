@@ -15,7 +15,7 @@ import { useWidth } from "./width.js";
 /** @typedef {{ of: string, at: number[], values: (number | null)[][], outcomes: string[], whole: boolean }} Curves */
 
 const PATH = "wheel.torque_un_m";
-const FIGURES = ["amplitude_deg", "rate_s_per_day", "efficiency_ratio"];
+const FIGURES = ["amplitude_deg", "rate_s_per_day", "efficiency_percent"];
 /** From a quarter of the torque to one and a half, the torque itself among them. */
 const FIRST_RATIO = 0.25;
 const STEP_RATIO = 0.05;

@@ -198,7 +198,7 @@ fn accepted(path: &str) -> String {
 
 /// `total_lock_depth_um` as words.
 pub fn words(stem: &str) -> String {
-    let stem = ["_deg", "_um", "_mm", "_ms", "_s_per_day", "_ratio"]
+    let stem = ["_deg", "_um", "_mm", "_ms", "_s_per_day", "_ratio", "_percent", "_oscillations"]
         .iter()
         .fold(stem, |s, end| s.strip_suffix(end).unwrap_or(s));
     stem.replace('_', " ")

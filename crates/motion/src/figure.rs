@@ -18,10 +18,10 @@ pub enum FigureUnit {
     Millisecond,
     /// Seconds gained in a day; inside, a part of the time.
     SecondPerDay,
-    /// A ratio.
-    Ratio,
+    /// Per cent; a ratio inside.
+    Percent,
     /// A number of oscillations.
-    Count,
+    Oscillation,
 }
 
 /// Seconds in a day, derived: 24 hours of 3600.
@@ -34,7 +34,8 @@ impl FigureUnit {
             FigureUnit::Degree => si.to_degrees(),
             FigureUnit::Millisecond => si * 1e3,
             FigureUnit::SecondPerDay => si * DAY_S,
-            FigureUnit::Ratio | FigureUnit::Count => si,
+            FigureUnit::Percent => si * 100.0,
+            FigureUnit::Oscillation => si,
         }
     }
 
@@ -44,17 +45,18 @@ impl FigureUnit {
             FigureUnit::Degree => "deg",
             FigureUnit::Millisecond => "ms",
             FigureUnit::SecondPerDay => "s/d",
-            FigureUnit::Ratio | FigureUnit::Count => "",
+            FigureUnit::Percent => "%",
+            FigureUnit::Oscillation => "oscillations",
         }
     }
 
-    /// Decimals shown: a hundredth of a degree and of a second a day, a tenth of a microsecond.
+    /// Decimals shown: a hundredth of a degree and of a second a day, a tenth of a microsecond and of a per cent.
     pub fn decimals(self) -> usize {
         match self {
             FigureUnit::Degree | FigureUnit::SecondPerDay => 2,
             FigureUnit::Millisecond => 4,
-            FigureUnit::Ratio => 3,
-            FigureUnit::Count => 0,
+            FigureUnit::Percent => 1,
+            FigureUnit::Oscillation => 0,
         }
     }
 }
@@ -183,7 +185,7 @@ pub const FIGURES: &[Figure] = &[
     Figure {
         path: "amplitude_heard_to_drop_deg",
         unit: FigureUnit::Degree,
-        definition: "Amplitude as it is read from the sound by `balance.lift_deg`, as stated or by default, from the first shock to the drop",
+        definition: "Amplitude as it is read from the sound by `balance.heard_lift_deg`, from the first shock to the drop",
         shown: Shown::Always,
         value: |s, of| Some(of.hear(s, Shock::Drop)?.amplitude_rad?.value_si),
     },
@@ -244,8 +246,8 @@ pub const FIGURES: &[Figure] = &[
         value: |s, _| Some(s.period_s),
     },
     Figure {
-        path: "efficiency_ratio",
-        unit: FigureUnit::Ratio,
+        path: "efficiency_percent",
+        unit: FigureUnit::Percent,
         definition: "Part of what the train gives that comes to the balance, which spends it in air, hairspring and pivots",
         shown: Shown::Always,
         value: |s, _| {
@@ -255,14 +257,14 @@ pub const FIGURES: &[Figure] = &[
     },
     Figure {
         path: "settling_oscillations",
-        unit: FigureUnit::Count,
+        unit: FigureUnit::Oscillation,
         definition: "Oscillations after which a thousandth of a small departure is left",
         shown: Shown::Always,
         value: |s, _| Some(s.oscillations() as f64 * 1000.0_f64.ln() / -s.slope_ratio.ln()),
     },
     Figure {
         path: "repeat_oscillations",
-        unit: FigureUnit::Count,
+        unit: FigureUnit::Oscillation,
         definition: "Oscillations after which the motion repeats itself: one, or as many as the wheel has teeth where these differ",
         shown: Shown::OverATurn,
         value: |s, _| Some(s.oscillations() as f64),

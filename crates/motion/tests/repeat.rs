@@ -51,7 +51,7 @@ fn a_turn_of_like_teeth_is_two_beats_again_and_again() {
     println!("slopes {} and {}", by_two, turn.slope_ratio);
     assert!((by_two - turn.slope_ratio).abs() < 0.02 * by_two, "{by_two} {}", turn.slope_ratio);
     assert_eq!((figure("repeat_oscillations", &two), figure("repeat_oscillations", &turn)), (1.0, n));
-    for path in ["rate_s_per_day", "beat_error_ms", "efficiency_ratio", "period_ms", "effective_lift_to_drop_deg"] {
+    for path in ["rate_s_per_day", "beat_error_ms", "efficiency_percent", "period_ms", "effective_lift_to_drop_deg"] {
         let (one, all) = (figure(path, &two), figure(path, &turn));
         assert!((one - all).abs() < 1e-5 * one.abs() + 1e-8, "{path}: {one} {all}");
     }

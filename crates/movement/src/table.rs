@@ -49,7 +49,7 @@ mod rows {
         WheelEccentricity "wheel.eccentricity_mm" "e", Millimetre, 0..2, Value(0.0), Bench, "Distance of the toothing's centre from the axis of the arbor (half the total indicator reading)";
         WheelEccentricityAngle "wheel.eccentricity_angle_deg" "ea", Degree, -360..360, Value(0.0), Bench, "Direction of that displacement, anticlockwise from the toe of tooth 0";
         WheelInertia "wheel.inertia_mg_cm2" "Jw", MilligramSquareCentimetre, 0.0000001..100000000, Of(0.018, &[(ParamKind::BalanceInertia, 1)], "0.018 of balance.inertia_mg_cm2"), Motion, "Moment of inertia of escape wheel and pinion, that of the train reflected to them";
-        WheelTorque "wheel.torque_un_m" "M", MicronewtonMetre, 0..1000000000, Of(15.8, &[(ParamKind::BalanceInertia, 1), (ParamKind::BalanceBeats, 2)], "1.6 of the hairspring's stiffness per radian"), Motion, "Torque on the escape wheel while it advances";
+        WheelTorque "wheel.torque_un_m" "M", MicronewtonMetre, 0..100000000, Of(15.8, &[(ParamKind::BalanceInertia, 1), (ParamKind::BalanceBeats, 2)], "1.6 of the hairspring's stiffness per radian"), Motion, "Torque on the escape wheel while it advances";
         TrainFriction "wheel.train_friction_ratio" "ft", Ratio, 0..1, Value(0.0), Motion, "Friction of the train as a part of the torque: turned back, the wheel is driven with 1 + twice this";
         ToothLonger "wheel.teeth.*.longer_mm" "dl", Millimetre, -2..2, Value(0.0), Bench, "This tooth's toe and heel stand so much farther from the wheel centre (negative: short)";
         ToothBent "wheel.teeth.*.bent_deg" "db", Degree, -10..10, Value(0.0), Bench, "This tooth is turned about the wheel centre, anticlockwise positive (late)";
@@ -85,7 +85,7 @@ mod rows {
         LeverBarWidth "lever.bar_width_mm" "wb", Millimetre, 0.01..20, OfWheel(0.14), Dimension, "Width of the lever bar, on whose sides the bankings bear";
         LeverArmWidth "lever.arm_width_mm" "wa", Millimetre, 0.01..20, OfWheel(0.2), Dimension, "Width of the pallet arms";
         LeverInertia "lever.inertia_mg_cm2" "Jl", MilligramSquareCentimetre, 0.0000001..100000000, Of(0.016, &[(ParamKind::BalanceInertia, 1)], "0.016 of balance.inertia_mg_cm2"), Motion, "Moment of inertia of lever, stones and arbor about the pallet axis";
-        LeverPivotFriction "lever.pivot_friction_un_m" "Rl", MicronewtonMetre, 0..1000000000, Value(0.0), Motion, "Friction torque of the lever's pivots";
+        LeverPivotFriction "lever.pivot_friction_un_m" "Rl", MicronewtonMetre, 0..100000000, Value(0.0), Motion, "Friction torque of the lever's pivots";
         ForkLength "fork.length_mm" "l", Millimetre, 0.1..300, Closed, Dimension, "Distance from the pallet centre to the jewel's centre as it enters the notch";
         ForkRatioOfRadii "fork.ratio_of_radii" "q", Ratio, 0.5..20, Absent, Wanted, "Fork length divided by the jewel's distance from the balance centre";
         ForkNotchWidth "fork.notch_width_mm" "wn", Millimetre, 0.01..20, Closed, Dimension, "Width of the fork notch";
@@ -121,6 +121,7 @@ mod rows {
         RollerCrescentTurn "roller.crescent_turn_deg" "tc", Degree, -60..60, Value(0.0), Bench, "Safety roller turned against the impulse roller; anticlockwise positive";
         BalanceLift "balance.lift_deg" "lb", Degree, 5..120, Closed, Wanted, "Lift at the balance: from the jewel meeting the notch, lever on its banking, to let-off, run included; the mean of both pallets where they differ";
         BalanceLiftOfRadii "balance.lift_of_radii_deg" "lr", Degree, 5..120, Closed, Wanted, "Balance angle of the lever's travel between the let-offs by the radii alone: jewel's centre on the fork's middle at both ends, no freedom, no run";
+        BalanceHeardLift "balance.heard_lift_deg" "lh", Degree, 5..120, Of(1.0, &[(ParamKind::BalanceLift, 1)], "balance.lift_deg, the geometric lift"), Motion, "Lift by which an amplitude is read from the sound, such as an effective lift; no part is made by it";
         BalanceInertia "balance.inertia_mg_cm2" "Jb", MilligramSquareCentimetre, 0.00001..1000000000, Of(1e4, &[(ParamKind::WheelLockingRadius, 5)], "10,000 kg/m3 times the fifth power of the locking radius"), Motion, "Moment of inertia of the balance";
         BalanceBeats "balance.beats_per_hour" "n", PerHour, 1800..72000, Value(18000.0), Motion, "Beats an hour of the free balance: with its inertia, the stiffness of the hairspring";
         BalanceQuality "balance.quality_ratio" "Q", Ratio, 2..100000, Value(250.0), Motion, "Quality factor of the balance at quality_amplitude_deg: 2 pi times the energy it has over what it loses in an oscillation";

@@ -61,6 +61,7 @@ fn close(stated: &Values) -> Result<(Movement, Vec<Diagnostic>), Vec<Diagnostic>
         faults
     })?;
     close_fork(&mut movement, placed.let_off_rad(Pallet::Entry), placed.let_off_rad(Pallet::Exit), &mut notes)?;
+    fill_followers(&mut movement);
     within_ranges(&movement)?;
     Ok((movement, notes))
 }
@@ -143,7 +144,6 @@ fn plant(movement: &mut Movement) -> Result<(), Vec<Diagnostic>> {
 /// Gives every unstated parameter that has a default of its own that value.
 fn fill_defaults(movement: &mut Movement) {
     let radius_m = movement.si(K::WheelLockingRadius);
-    let mut follow = Vec::new();
     for id in ParamId::dense() {
         if movement.get(id).is_some() {
             continue;
@@ -151,8 +151,18 @@ fn fill_defaults(movement: &mut Movement) {
         match id.param().default {
             IfUnstated::Value(value) => movement.set(id, id.param().unit.to_si(value), Origin::Default),
             IfUnstated::OfWheel(ratio) => movement.set(id, ratio * radius_m, Origin::Default),
-            IfUnstated::Of(factor, powers, _) => follow.push((id, factor, powers)),
-            IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent => {}
+            IfUnstated::Of(..) | IfUnstated::Closed | IfUnstated::Needed | IfUnstated::Absent => {}
+        }
+    }
+}
+
+/// Gives every unstated parameter that follows from others, none of which a part is made by, its value: all others are
+/// closed.
+fn fill_followers(movement: &mut Movement) {
+    let mut follow = Vec::new();
+    for id in ParamId::dense().filter(|id| movement.get(*id).is_none()) {
+        if let IfUnstated::Of(factor, powers, _) = id.param().default {
+            follow.push((id, factor, powers));
         }
     }
     // What others follow from comes first.

@@ -1,7 +1,7 @@
 //! The same answer as text.
 
 use motion::{FigureUnit, INSTANTS, Place};
-use movement::{Origin, ParamId};
+use movement::{Origin, ParamId, ParamKind};
 
 use crate::motion_command::report::{Ledger, Report, ms};
 use crate::output::edge;
@@ -19,7 +19,7 @@ impl Report<'_> {
             ));
         }
         if self.steady.is_some() {
-            text.push_str(&format!("\n{}\n", self.figure_table()));
+            text.push_str(&format!("\n{}\n{}", self.figure_table(), self.heard_by()));
         }
         if !self.beats.is_empty() {
             text.push_str(&format!("\n{}", self.beat_table()));
@@ -29,6 +29,15 @@ impl Report<'_> {
         }
         text.push_str(&format!("\n{}", self.rests_on_text()));
         text
+    }
+
+    /// The lift by which the amplitudes heard are read.
+    fn heard_by(&self) -> String {
+        let id = ParamKind::BalanceHeardLift.once();
+        let said = |(_, lift_deg, origin): (ParamId, f64, Origin)| {
+            format!("Amplitudes heard are read by a lift of {} deg ({id}, {}).\n", edge(lift_deg), origin.name())
+        };
+        self.rests_on().find(|(own, ..)| *own == id).map_or(String::new(), said)
     }
 
     fn figure_table(&self) -> String {
