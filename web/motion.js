@@ -151,7 +151,7 @@ function sameTime(was, now, at_s) {
   const same = now.stretches.find((s) => s.beat === old.beat && s.phase === old.phase);
   // A motion that stops where it begins is one instant, a phase of no time.
   const lasted_s = was.t_s[old.last] - was.t_s[old.first];
-  if (!same || lasted_s === 0 || was.from_rest !== now.from_rest) return Math.min(at_s, end_s);
+  if (!same || lasted_s === 0 || was.from_rest !== now.from_rest) return Math.min(Math.max(at_s, now.t_s[0]), end_s);
   const along = (at_s - was.t_s[old.first]) / lasted_s;
   return now.t_s[same.first] + along * (now.t_s[same.last] - now.t_s[same.first]);
 }

@@ -28,8 +28,8 @@ export function signed(value, decimals) {
   return value > 0 && Number(value.toFixed(decimals)) !== 0 ? "+" + text : text;
 }
 
-/** A text of the bench with true minus signs. @param {string} text */
-export const trueMinus = (text) => text.replace(/(^|[\s(])-(?=\d)/g, "$1\u2212");
+/** A text of the bench with true minus signs, its units as fields have them. @param {string} text */
+export const trueMinus = (text) => text.replace(/(^|[\s(])-(?=\d)/g, "$1\u2212").replace(/(?<=\d )(uN m|um|mg cm2)(?!\w)/g, sign);
 
 /** The sign of a unit as it is read. @param {string} unit */
 export function sign(unit) {

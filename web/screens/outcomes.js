@@ -15,6 +15,7 @@ const WORDS = {
   knocks: "it knocks: the jewel meets the fork from behind",
   "does-not-enter": "the jewel does not enter the notch",
   "runs-through": "the wheel runs through",
+  "no-drive": "nothing drives it",
   "out-of-step": "it falls out of step",
   "does-not-start": "it does not start",
   unsettled: "it does not settle",

@@ -155,9 +155,9 @@ function RunUp({ motion }) {
   const place = moment.value?.place ?? 0;
   const at = Math.max(beats.findLastIndex((b) => b.first <= place), 0);
   const x = beats.map((b) => b.number + 1);
-  const y = beats.map((b) => Math.abs(motion.jewel_deg[b.last]));
+  const y = beats.map((b) => Math.abs(motion.extreme_deg[b.number - motion.beats_before]));
   return html`<figure ref=${box}>${curve({
-    title: "jewel angle where the balance turns, over beats", x: { name: "beat", unit: "", decimals: 0 }, y: { name: "balance turns at", unit: "deg", decimals: 1 },
+    title: "angle from the spring's rest where the balance turns, over beats", x: { name: "beat", unit: "", decimals: 0 }, y: { name: "balance turns at", unit: "deg", decimals: 1 },
     series: [{ kind: "ink", name: "now", x, y }], at, onPick: (to) => { halt(); goTo(beats[to].first); }, format: number, width, height: HEIGHT_PX,
   })}<figcaption>beat ${x[at]} of ${x.length}: the balance turns at ${quantity(y[at], "deg", 1)}</figcaption></figure>`;
 }

@@ -4,7 +4,6 @@ mod answer;
 mod assets;
 mod curve;
 mod definitions;
-mod forces;
 mod handles;
 mod outlines;
 mod played;

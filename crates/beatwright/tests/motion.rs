@@ -81,10 +81,44 @@ fn efficiency_is_what_the_stated_quality_takes() {
         * stiffness
         * (0.2 * stated_rad * amplitude_rad + 0.8 * amplitude_rad.powi(2));
     let (given, _) = ledger(&document);
-    let by_hand = 1e9 * loss_j / given;
-    let found = number(&document["steady"]["efficiency_ratio"]);
+    let by_hand = 100.0 * 1e9 * loss_j / given;
+    let found = number(&document["steady"]["efficiency_percent"]);
     // To first order: the balance does not swing quite as a sine.
     assert!((found - by_hand).abs() < 0.01 * by_hand, "{found}, {by_hand}");
+}
+
+/// The lift by which an amplitude is read is no part of the watch: stated, it changes the amplitudes heard alone, in
+/// proportion (B1 of docs/theory/beats.md), and by the effective lift what is heard to the drop is the true amplitude (B4).
+#[test]
+fn the_lift_of_the_hearing_changes_what_is_heard_alone() {
+    let by_default = json(&["demo"]);
+    let row = |document: &Value| {
+        let rests_on = document["rests_on"].as_array().unwrap();
+        rests_on.iter().find(|row| row["path"] == "balance.heard_lift_deg").unwrap().clone()
+    };
+    assert_eq!(row(&by_default)["origin"], "default");
+    let geometric_deg = number(&row(&by_default)["value"]);
+    let effective_deg = number(&by_default["steady"]["effective_lift_to_drop_deg"]);
+    assert!(effective_deg > geometric_deg + 1.0, "{effective_deg} deg, {geometric_deg} deg");
+    let set = format!("balance.heard_lift_deg={effective_deg}");
+    let by_effective = json(&["demo", "--set", &set]);
+    assert_eq!(row(&by_effective)["origin"], "stated");
+    assert_eq!((&by_default["beats"], &by_default["ledger"]), (&by_effective["beats"], &by_effective["ledger"]));
+    let of = |document: &Value| document["steady"].as_object().unwrap().clone();
+    for (path, value) in of(&by_effective) {
+        let before = &by_default["steady"][&path];
+        if path.starts_with("amplitude_heard") {
+            let ratio = number(&value) / number(before);
+            assert!((ratio - effective_deg / geometric_deg).abs() < 1e-9, "{path}: {ratio}");
+        } else {
+            assert_eq!(&value, before, "{path}");
+        }
+    }
+    let heard_deg = number(&by_effective["steady"]["amplitude_heard_to_drop_deg"]);
+    let true_deg = number(&by_effective["steady"]["amplitude_deg"]);
+    assert!((heard_deg - true_deg).abs() < 1e-6 * true_deg, "{heard_deg} deg, {true_deg} deg");
+    let text = out(&run(&["demo", "--set", "balance.heard_lift_deg=54"]));
+    assert!(text.contains("read by a lift of 54 deg (balance.heard_lift_deg, stated)"), "{text}");
 }
 
 /// Figures of the CSV by name.
@@ -157,7 +191,9 @@ fn what_is_not_steady_is_an_answer_with_a_reason() {
         ("bankings.run_deg=-0.9", "does-not-lock", "no tooth rests on a stone"),
         ("balance.quality_ratio=3", "stops", "tooth on"),
         ("wheel.torque_un_m=3", "knocks", "meets the fork from behind"),
-        ("wheel.torque_un_m=0", "out-of-step", "no tooth passes"),
+        ("wheel.torque_un_m=0", "no-drive", "nothing drives the wheel, wheel.torque_un_m is 0"),
+        ("lever.pivot_friction_un_m=100", "no-drive", "lever.pivot_friction_un_m is 100.0000 uN m"),
+        ("bankings.open_mm=0.1", "does-not-lock", "on the entry banking the guard lies in the roller, by 0."),
         ("pallets.lock_deg=-1", "does-not-enter", "outside the notch"),
     ] {
         let o = run(&["demo", "--set", set]);
@@ -302,7 +338,7 @@ fn unlike_teeth_are_sought_over_a_turn() {
 fn a_sweep_reads_the_same_figures_on_any_number_of_threads() {
     let args = ["demo", "wheel.torque_un_m=0.4:1.6:5", "--figure", "amplitude_deg", "--figure", "rate_s_per_day"];
     let args =
-        [&args[..], &["--figure", "beat_error_ms", "--figure", "efficiency_ratio", "--figure", "entry.lock_deg"]]
+        [&args[..], &["--figure", "beat_error_ms", "--figure", "efficiency_percent", "--figure", "entry.lock_deg"]]
             .concat();
     let one = sweep(&[&args[..], &["--json", "--threads", "1"]].concat());
     let many = sweep(&[&args[..], &["--json", "--threads", "3"]].concat());
@@ -342,7 +378,7 @@ fn motion_is_only_found_where_it_is_asked_for() {
         out(o).lines().skip(1).map(|line| line.rsplit(',').next().unwrap().to_owned()).collect()
     };
     assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "entry.lock_deg"])), ["played", "played"]);
-    assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "amplitude_deg"])), ["out-of-step", "steady"]);
+    assert_eq!(outcomes(&sweep(&["demo", axis, "--csv", "--figure", "amplitude_deg"])), ["no-drive", "steady"]);
     let unlike = ["demo", "wheel.teeth.3.longer_mm=0.002:0.004:2", "--csv", "--figure", "amplitude_deg"];
     assert_eq!(outcomes(&sweep(&unlike)), ["steady", "steady"]);
     let many = sweep(&["demo", "wheel.torque_un_m=0:1:200000", "--figure", "amplitude_deg"]);

@@ -1,7 +1,8 @@
 //! What became of a motion: one word for programs, and a sentence.
 
-use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotSteady, Shock, Steady};
-use movement::Pallet;
+use action::{Action, sample_curve};
+use motion::{Beat, Ending, Event, Machine, Meeting, Motion, NotLocked, NotSteady, Shock, Steady};
+use movement::{Pallet, ParamKind as K};
 use parts::{Face, Parts};
 use std::f64::consts::PI;
 
@@ -9,6 +10,8 @@ use crate::motion_command::{BEGIN_RAD, options};
 
 /// Beats played to see why none repeats itself: chosen, several times what an amplitude needs to grow.
 const TRIAL: usize = 400;
+/// Points of each stretch of a contact curve at which its torque is looked at: chosen, the torque changes little along a face.
+const CURVE_POINTS: usize = 9;
 
 /// What was found.
 pub enum Found<'a> {
@@ -42,11 +45,32 @@ pub struct Outcome {
     pub words: String,
     /// Whether the movement does what was asked of it.
     pub runs: bool,
+    /// Whole beats after which it failed; nothing where it runs, and where that is not told of a motion from a usual
+    /// amplitude or from where it was asked for.
+    pub after_beats: Option<usize>,
+}
+
+impl Outcome {
+    fn runs(code: &'static str, words: String) -> Outcome {
+        Outcome { code, words, runs: true, after_beats: None }
+    }
+
+    fn fails(code: &'static str, words: String) -> Outcome {
+        Outcome { code, words, runs: false, after_beats: None }
+    }
 }
 
 /// Names what was found of a movement.
-pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
-    let stopped = |code, words| Outcome { code, words, runs: false };
+///
+/// # Arguments
+/// `parts`, `action`: those from which the machine was made.
+pub fn outcome(found: &Found, machine: &Machine, parts: &Parts, action: &Action) -> Outcome {
+    let driven = || not_driven(machine, parts, action);
+    if let Found::NotSteady(NotSteady::OutOfStep(_) | NotSteady::Ended(_) | NotSteady::Unsettled { .. }) = found
+        && let Some(why) = driven()
+    {
+        return Outcome::fails("no-drive", format!("has no drive: {why}"));
+    }
     let stray = match found {
         Found::NotSteady(NotSteady::OutOfStep(_) | NotSteady::Unsettled { .. }) => machine
             .locked(Pallet::Entry, BEGIN_RAD)
@@ -59,21 +83,18 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
         return stray;
     }
     match found {
-        Found::Steady(_) => Outcome { code: "steady", words: "steady".to_owned(), runs: true },
-        Found::NotSteady(NotSteady::DoesNotLock) => stopped(
-            "does-not-lock",
-            "does not lock: no tooth rests on a stone with the lever on its banking, or the guard presses on the roller \
-             there, so there is nothing to begin with"
-                .to_owned(),
-        ),
+        Found::Steady(_) => Outcome::runs("steady", "steady".to_owned()),
+        Found::NotSteady(NotSteady::DoesNotLock) => {
+            let why = Pallet::BOTH.into_iter().find_map(|p| machine.lock(p).err().map(|why| not_locked(p, why)));
+            let why = why.unwrap_or_else(|| "no state to begin with was found".to_owned());
+            Outcome::fails("does-not-lock", format!("does not lock: {why}, so there is nothing to begin with"))
+        }
         Found::NotSteady(NotSteady::OutOfStep(motion)) => {
             let from_rad = machine.locked(Pallet::Entry, 0.0).map_or(0.0, |from| from.wheel_rad);
-            stopped(
-                "out-of-step",
-                out_of_step((from_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad(), machine.repeats()),
-            )
+            let teeth = (from_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad();
+            Outcome::fails("out-of-step", out_of_step(teeth, machine.repeats()))
         }
-        Found::NotSteady(NotSteady::Unsettled { amplitude_rad, change_rad }) => stopped(
+        Found::NotSteady(NotSteady::Unsettled { amplitude_rad, change_rad }) => Outcome::fails(
             "unsettled",
             format!(
                 "does not settle: no amplitude repeats itself, last {:.2} deg, changed by {:+.4} deg in {}",
@@ -85,13 +106,13 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
         // Told from a usual amplitude on, not from where the search was.
         Found::NotSteady(NotSteady::Ended(motion)) => {
             let usual = machine.locked(Pallet::Entry, BEGIN_RAD).map(|from| machine.play(&from, TRIAL, options(TRIAL)));
-            ended(usual.as_ref().filter(|usual| usual.ending != Ending::Played).unwrap_or(motion))
-        }
-        Found::Played(motion) if motion.ending == Ending::Played => {
-            Outcome { code: "played", words: format!("played for {}", time(motion)), runs: true }
+            match usual.filter(|usual| usual.ending != Ending::Played) {
+                Some(usual) => ended(&usual),
+                None => Outcome { after_beats: None, ..ended(motion) },
+            }
         }
         Found::Played(motion) => ended(motion),
-        Found::NothingStands => stopped(
+        Found::NothingStands => Outcome::fails(
             "does-not-start",
             "does not start: no tooth comes to a stone with the jewel where the hairspring holds it".to_owned(),
         ),
@@ -102,15 +123,53 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts) -> Outcome {
                 pallet.name(),
                 time(motion)
             );
-            Outcome { code: "starts-itself", words, runs: true }
+            Outcome::runs("starts-itself", words)
         }
         Found::FromRest { motion, pallet, .. } => {
-            let why = match motion.ending {
+            let why = driven().unwrap_or_else(|| match motion.ending {
                 Ending::Played => format!("after {} no beat follows another", time(motion)),
                 _ => ended(motion).words,
-            };
-            stopped("does-not-start", format!("does not start with the tooth on the {} stone: {why}", pallet.name()))
+            });
+            let words = format!("does not start with the tooth on the {} stone: {why}", pallet.name());
+            Outcome::fails("does-not-start", words)
         }
+    }
+}
+
+/// Why nothing drives the balance: no torque, or none that could turn the lever on its pivots even without friction of the
+/// teeth.
+fn not_driven(machine: &Machine, parts: &Parts, action: &Action) -> Option<String> {
+    let dynamics = machine.dynamics();
+    let (torque, friction) = (K::WheelTorque.once(), K::LeverPivotFriction.once());
+    let torque_n_m = dynamics.wheel.torque_n_m;
+    if torque_n_m == 0.0 {
+        return Some(format!("nothing drives the wheel, {torque} is 0"));
+    }
+    let contacts = action.beats.iter().flat_map(|beat| {
+        sample_curve(parts, beat, CURVE_POINTS).into_iter().filter_map(|contact| contact.torque_ratio(beat.pallet))
+    });
+    let most_n_m = torque_n_m * contacts.fold(0.0, f64::max);
+    let unit = torque.param().unit;
+    (most_n_m <= dynamics.lever.pivot_n_m).then(|| {
+        format!(
+            "the wheel cannot turn the lever, to which at most {:.4} {} of its torque come, while {friction} is {:.4} {}",
+            unit.from_si(most_n_m),
+            unit.sign(),
+            unit.from_si(dynamics.lever.pivot_n_m),
+            unit.sign()
+        )
+    })
+}
+
+/// Why a tooth is not locked.
+fn not_locked(pallet: Pallet, why: NotLocked) -> String {
+    let name = pallet.name();
+    match why {
+        NotLocked::NoTooth => format!("no tooth rests on the {name} stone with the lever on its banking"),
+        NotLocked::GuardInRoller { by_rad } => format!(
+            "with the lever on the {name} banking the guard lies in the roller, by {:.4} lever degrees",
+            by_rad.to_degrees()
+        ),
     }
 }
 
@@ -135,18 +194,23 @@ fn strays(motion: &Motion) -> Option<Outcome> {
     } else {
         ("does-not-enter", format!("does not enter: the jewel, coming back, meets the fork outside the notch, {place}"))
     };
-    Some(Outcome { code, words, runs: false })
+    Some(Outcome { after_beats: Some(whole_beats(&motion.events[..at])), ..Outcome::fails(code, words) })
+}
+
+fn whole_beats(events: &[Event]) -> usize {
+    events.iter().filter(|event| matches!(event, Event::Extreme { .. })).count()
 }
 
 /// A motion that came to an end of its own.
 fn ended(motion: &Motion) -> Outcome {
-    let stopped = |code, words| Outcome { code, words, runs: false };
+    let after_beats = Some(whole_beats(&motion.events));
+    let stopped = |code, words| Outcome { after_beats, ..Outcome::fails(code, words) };
     let at = format!("at {}", time(motion));
     let held: Vec<&str> = motion.bearing.iter().map(|m| touching(*m)).collect();
     let held = if held.is_empty() { "nothing touching".to_owned() } else { held.join(", ") };
     let balance = format!("the balance {:.1} deg from the spring's rest", motion.state.balance_rad.to_degrees());
     match motion.ending {
-        Ending::Played => Outcome { code: "played", words: format!("played for {}", time(motion)), runs: true },
+        Ending::Played => Outcome::runs("played", format!("played for {}", time(motion))),
         Ending::Stands => stopped("stops", format!("stops {at}: {held}; {balance}")),
         Ending::Jams => stopped("jams", format!("jams {at}, while parts still move: {held}; {balance}")),
         Ending::BeyondBankings => stopped(

@@ -55,7 +55,7 @@ pub fn ms(instant: &BeatInstant, beat: &Beat, begins_s: f64) -> Option<f64> {
 impl<'a> Report<'a> {
     /// An answer that has no more than an outcome yet.
     pub fn new(loaded: &'a Loaded, found: &Found, machine: &Machine) -> Report<'a> {
-        let outcome = outcome(found, machine, &loaded.build.parts);
+        let outcome = outcome(found, machine, &loaded.build.parts, &loaded.action);
         Report { loaded, outcome, steady: None, beats: Vec::new(), ledger: None }
     }
 

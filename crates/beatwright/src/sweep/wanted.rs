@@ -82,7 +82,7 @@ impl Wanted {
 pub fn play(movement: &Movement, parts: &Parts, action: &Action) -> (Option<(Steady, Setting)>, &'static str) {
     let Ok(machine) = Machine::new(parts, action, Dynamics::of(movement)) else { return (None, "bad-dynamics") };
     let found = machine.steady(options(2 * machine.repeats()));
-    let told = outcome(&found.as_ref().map_or_else(Found::NotSteady, Found::Steady), &machine, parts);
+    let told = outcome(&found.as_ref().map_or_else(Found::NotSteady, Found::Steady), &machine, parts, action);
     (found.ok().map(|steady| (steady, setting(movement))), told.code)
 }
 

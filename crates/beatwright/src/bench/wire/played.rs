@@ -17,7 +17,11 @@ pub struct Played {
     pub runs: bool,
     /// Whether its end is its beginning, one tooth on.
     pub repeats: bool,
-    /// Instants, from the beginning; each larger than the one before.
+    /// Beats that went by before the first instant: of a motion that fails its last beats are shown.
+    pub beats_before: u32,
+    /// Balance angle from the spring's rest at the end of each beat; of one that has not ended, at the last instant.
+    pub extreme_deg: Vec<f64>,
+    /// Instants, from the beginning of the motion; each larger than the one before.
     pub t_s: Vec<f64>,
     /// Wheel angle of each.
     pub wheel_deg: Vec<f64>,
@@ -27,8 +31,8 @@ pub struct Played {
     pub jewel_deg: Vec<f64>,
     /// What holds from each instant to the next: its place among `stretches`.
     pub stretch: Vec<u32>,
-    /// Forces from each instant to the next, each the mean of that time: place among `touching`, x and y of the contact
-    /// in mm, x and y of the force in mN.
+    /// Forces from each instant to the next, as they are halfway: place among `touching`, x and y of the contact in mm, x
+    /// and y of the force in mN.
     pub forces: Vec<Vec<[f64; 5]>>,
     /// What touches what; the force is that of the first on the second.
     pub touching: Vec<String>,
@@ -43,7 +47,7 @@ pub struct Played {
 pub struct Stretch {
     /// The pallet whose beat it is.
     pub pallet: String,
-    /// Number of the beat, from 0.
+    /// Number of the beat, from 0 at the beginning of the motion.
     pub beat: u32,
     /// Its name.
     pub phase: String,
