@@ -564,7 +564,15 @@ runs: boolean,
  */
 repeats: boolean, 
 /**
- * Instants, from the beginning; each larger than the one before.
+ * Beats that went by before the first instant: of a motion that fails its last beats are shown.
+ */
+beats_before: number, 
+/**
+ * Balance angle from the spring's rest at the end of each beat; of one that has not ended, at the last instant.
+ */
+extreme_deg: Array<number>, 
+/**
+ * Instants, from the beginning of the motion; each larger than the one before.
  */
 t_s: Array<number>, 
 /**
@@ -584,8 +592,8 @@ jewel_deg: Array<number>,
  */
 stretch: Array<number>, 
 /**
- * Forces from each instant to the next, each the mean of that time: place among `touching`, x and y of the contact
- * in mm, x and y of the force in mN.
+ * Forces from each instant to the next, as they are halfway: place among `touching`, x and y of the contact in mm, x
+ * and y of the force in mN.
  */
 forces: Array<Array<[number, number, number, number, number]>>, 
 /**
@@ -606,7 +614,7 @@ export type Stretch = {
  */
 pallet: string, 
 /**
- * Number of the beat, from 0.
+ * Number of the beat, from 0 at the beginning of the motion.
  */
 beat: number, 
 /**

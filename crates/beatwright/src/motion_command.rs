@@ -83,7 +83,8 @@ pub fn setting(movement: &movement::Movement) -> Setting {
     Setting {
         nominal_period_s: 2.0 / movement.si(K::BalanceBeats),
         balance: Dynamics::of(movement).balance,
-        lift_rad: movement.si(K::BalanceHeardLift),
+        lift_rad: movement.si(K::BalanceLift),
+        heard_lift_rad: movement.si(K::BalanceHeardLift),
     }
 }
 

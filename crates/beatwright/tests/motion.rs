@@ -188,7 +188,7 @@ fn what_is_sought_is_what_comes_by_itself() {
 #[test]
 fn what_is_not_steady_is_an_answer_with_a_reason() {
     for (set, outcome, said) in [
-        ("bankings.run_deg=-0.9", "does-not-lock", "no tooth rests on a stone"),
+        ("bankings.run_deg=-0.9", "does-not-lock", "no tooth rests on the entry stone"),
         ("balance.quality_ratio=3", "stops", "tooth on"),
         ("wheel.torque_un_m=3", "knocks", "meets the fork from behind"),
         ("wheel.torque_un_m=0", "no-drive", "nothing drives the wheel, wheel.torque_un_m is 0"),

@@ -68,14 +68,16 @@ pub struct Setting {
     pub nominal_period_s: f64,
     /// The balance.
     pub balance: Balance,
-    /// Lift at the balance by which an amplitude is read from the sound.
+    /// Lift at the balance, to the let-off.
     pub lift_rad: f64,
+    /// Lift by which an amplitude is read from the sound.
+    pub heard_lift_rad: f64,
 }
 
 impl Setting {
-    /// What would be heard of a steady motion, the amplitude read from the first shock to `until`.
-    fn hear(&self, steady: &Steady, until: Shock) -> Option<Figures> {
-        let listening = Listening::new(0.5 * self.nominal_period_s).lift(self.lift_rad, until);
+    /// What would be heard of a steady motion, by a lift from the first shock to `until`.
+    fn hear(&self, steady: &Steady, lift_rad: f64, until: Shock) -> Option<Figures> {
+        let listening = Listening::new(0.5 * self.nominal_period_s).lift(lift_rad, until);
         figures(&steady.train(), &listening).ok()
     }
 }
@@ -172,7 +174,7 @@ pub const FIGURES: &[Figure] = &[
         unit: FigureUnit::Millisecond,
         definition: "Half the difference of two successive beats, each from one first shock to the next",
         shown: Shown::Always,
-        value: |s, of| Some(of.hear(s, Shock::Drop)?.beat_error_s.value_si),
+        value: |s, of| Some(of.hear(s, of.lift_rad, Shock::Drop)?.beat_error_s.value_si),
     },
     Figure {
         path: "beat_angle_deg",
@@ -180,21 +182,21 @@ pub const FIGURES: &[Figure] = &[
         definition: "Angle by which the balance is out of beat, as the beat error says: positive where the beat that begins on \
                      the entry pallet is the longer one; the jewel at rest then stands anticlockwise of the middle",
         shown: Shown::Always,
-        value: |s, of| of.hear(s, Shock::Drop)?.beat_angle_rad,
+        value: |s, of| of.hear(s, of.lift_rad, Shock::Drop)?.beat_angle_rad,
     },
     Figure {
         path: "amplitude_heard_to_drop_deg",
         unit: FigureUnit::Degree,
         definition: "Amplitude as it is read from the sound by `balance.heard_lift_deg`, from the first shock to the drop",
         shown: Shown::Always,
-        value: |s, of| Some(of.hear(s, Shock::Drop)?.amplitude_rad?.value_si),
+        value: |s, of| Some(of.hear(s, of.heard_lift_rad, Shock::Drop)?.amplitude_rad?.value_si),
     },
     Figure {
         path: "amplitude_heard_to_banking_deg",
         unit: FigureUnit::Degree,
         definition: "The same from the first shock to the lever meeting its banking",
         shown: Shown::Always,
-        value: |s, of| Some(of.hear(s, Shock::Banking)?.amplitude_rad?.value_si),
+        value: |s, of| Some(of.hear(s, of.heard_lift_rad, Shock::Banking)?.amplitude_rad?.value_si),
     },
     Figure {
         path: "effective_lift_to_drop_deg",

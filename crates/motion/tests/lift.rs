@@ -23,7 +23,8 @@ const BOTH: [(Shock, &str); 2] =
 fn point(steady: &Steady) -> [f64; 3] {
     let lifts = BOTH.map(|(until, heard)| {
         let lift_rad = steady.effective_lift_rad(until, None).expect("both shocks");
-        let setting = Setting { nominal_period_s: 0.25, balance: dynamics().balance, lift_rad };
+        let setting =
+            Setting { nominal_period_s: 0.25, balance: dynamics().balance, lift_rad, heard_lift_rad: lift_rad };
         let heard_rad = Figure::from_path(heard).and_then(|f| f.value(steady, &setting)).expect(heard);
         // Rounding, and that the period of the train is by least squares.
         assert!((heard_rad / steady.amplitude_rad() - 1.0).abs() < 1e-10, "{heard_rad} rad");

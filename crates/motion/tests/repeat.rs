@@ -29,7 +29,7 @@ fn steady(machine: &Machine) -> Steady {
 }
 
 fn figure(path: &str, steady: &Steady) -> f64 {
-    let setting = Setting { nominal_period_s: 0.25, balance: lossy().balance, lift_rad: 0.5 };
+    let setting = Setting { nominal_period_s: 0.25, balance: lossy().balance, lift_rad: 0.5, heard_lift_rad: 0.5 };
     Figure::from_path(path).and_then(|f| f.value(steady, &setting)).expect(path)
 }
 

@@ -8,8 +8,16 @@ use machine::{dynamics, machine_of, values, with};
 use motion::{Figure, Setting, beats, train};
 use movement::{Pallet, ParamKind as K};
 
+/// Lift of that movement by its geometry.
+const GEOMETRIC_RAD: f64 = 31.3865 * std::f64::consts::PI / 180.0;
+
 fn setting() -> Setting {
-    Setting { nominal_period_s: 0.25, balance: dynamics().balance, lift_rad: 31.3865_f64.to_radians() }
+    Setting {
+        nominal_period_s: 0.25,
+        balance: dynamics().balance,
+        lift_rad: GEOMETRIC_RAD,
+        heard_lift_rad: GEOMETRIC_RAD,
+    }
 }
 
 /// The balance put out of beat by turning the roller: the angle comes back from the instants of the first shocks alone, by
