@@ -278,6 +278,17 @@ checks("changing the movement", ({ open, check }) => {
     assert.match(await page.locator(".part-row .fault").first().innerText(), /\u2212\d/);
   });
 
+  check("units in what the bench says are written as beside a field", async () => {
+    const page = await open();
+    const torque = field(page, "wheel.torque_un_m");
+    await torque.fill("-1");
+    await page.keyboard.press("Enter");
+    const fault = page.locator('.part-row:has([data-path="wheel.torque_un_m"]) .fault');
+    await fault.waitFor();
+    assert.match(await fault.innerText(), /\d \u00b5N m/);
+    assert.doesNotMatch(await fault.innerText(), /uN m/);
+  });
+
   check("the state before lies under the state after it, in drawing and table", async () => {
     const page = await open();
     await page.getByRole("button", { name: "show exit" }).click();

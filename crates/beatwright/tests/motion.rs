@@ -193,7 +193,8 @@ fn what_is_not_steady_is_an_answer_with_a_reason() {
         ("wheel.torque_un_m=3", "knocks", "meets the fork from behind"),
         ("wheel.torque_un_m=0", "no-drive", "nothing drives the wheel, wheel.torque_un_m is 0"),
         ("lever.pivot_friction_un_m=100", "no-drive", "lever.pivot_friction_un_m is 100.0000 uN m"),
-        ("bankings.open_mm=0.1", "does-not-lock", "on the entry banking the guard lies in the roller, by 0."),
+        ("guard.longer_mm=0.05", "does-not-lock", "on the entry banking the guard lies in the roller, by 0.0591 lever"),
+        ("guard.bend_mm=0.1", "out-of-step", "on the exit banking the guard lies in the roller"),
         ("pallets.lock_deg=-1", "does-not-enter", "outside the notch"),
     ] {
         let o = run(&["demo", "--set", set]);

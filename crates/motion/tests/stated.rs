@@ -29,25 +29,33 @@ fn every_end_of_every_range_is_taken() {
     }
 }
 
+/// At any usual count of beats, that is; of the largest wheel with the most beats the torque would be beyond its range, and
+/// is asked for.
 #[test]
 fn defaults_are_in_their_ranges_on_the_smallest_wheel_and_the_largest() {
-    let radius = K::WheelLockingRadius.param();
+    let (radius, beats) = (K::WheelLockingRadius.param(), K::BalanceBeats.param());
+    let built = |radius_mm: f64, per_hour: f64| {
+        let mut values = values(radius.unit.to_si(radius_mm));
+        values.set(K::BalanceBeats.once(), beats.unit.to_si(per_hour));
+        parts::build(&values)
+    };
     for radius_mm in [radius.min, 2.5, radius.max] {
-        for beats in [K::BalanceBeats.param().min, K::BalanceBeats.param().max] {
-            let mut values = values(radius.unit.to_si(radius_mm));
-            values.set(K::BalanceBeats.once(), K::BalanceBeats.param().unit.to_si(beats));
-            let movement = parts::build(&values).expect("a wheel of any size").movement;
+        for per_hour in [beats.min, if radius_mm == radius.max { 18_000.0 } else { beats.max }] {
+            let movement = built(radius_mm, per_hour).expect("a wheel of any size").movement;
             for id in motion_rows() {
                 let row = id.param();
                 let edge = row.unit.from_si(movement.si(id.kind));
                 let slack = 1e-9 * edge.abs();
                 assert!(
                     row.min - slack <= edge && edge <= row.max + slack,
-                    "{id} = {edge} at {radius_mm} mm, {beats}/h"
+                    "{id} = {edge} at {radius_mm} mm, {per_hour}/h"
                 );
             }
         }
     }
+    let refused = built(radius.max, beats.max).expect_err("1.6 of a stiffness of 395 N m");
+    let [fault] = refused.as_slice() else { panic!("{refused:?}") };
+    assert!(fault.code == "derived-out-of-range" && fault.about.contains(&K::WheelTorque.once()), "{fault:?}");
 }
 
 /// A hairspring that is stated as no straight line still turns the balance back as far out as it can be wound: a whole

@@ -85,14 +85,18 @@ pub fn outcome(found: &Found, machine: &Machine, parts: &Parts, action: &Action)
     match found {
         Found::Steady(_) => Outcome::runs("steady", "steady".to_owned()),
         Found::NotSteady(NotSteady::DoesNotLock) => {
-            let why = Pallet::BOTH.into_iter().find_map(|p| machine.lock(p).err().map(|why| not_locked(p, why)));
-            let why = why.unwrap_or_else(|| "no state to begin with was found".to_owned());
+            let why = why_not_locked(machine).unwrap_or_else(|| "no state to begin with was found".to_owned());
             Outcome::fails("does-not-lock", format!("does not lock: {why}, so there is nothing to begin with"))
         }
         Found::NotSteady(NotSteady::OutOfStep(motion)) => {
             let from_rad = machine.locked(Pallet::Entry, 0.0).map_or(0.0, |from| from.wheel_rad);
             let teeth = (from_rad - motion.state.wheel_rad) / parts.wheel.pitch_rad();
-            Outcome::fails("out-of-step", out_of_step(teeth, machine.repeats()))
+            // It may be found on one pallet alone.
+            let words = out_of_step(teeth, machine.repeats());
+            Outcome::fails(
+                "out-of-step",
+                why_not_locked(machine).map_or(words.clone(), |why| format!("{words}: {why}")),
+            )
         }
         Found::NotSteady(NotSteady::Unsettled { amplitude_rad, change_rad }) => Outcome::fails(
             "unsettled",
@@ -161,7 +165,11 @@ fn not_driven(machine: &Machine, parts: &Parts, action: &Action) -> Option<Strin
     })
 }
 
-/// Why a tooth is not locked.
+/// Why a tooth is not locked on one of the pallets.
+fn why_not_locked(machine: &Machine) -> Option<String> {
+    Pallet::BOTH.into_iter().find_map(|p| machine.lock(p).err().map(|why| not_locked(p, why)))
+}
+
 fn not_locked(pallet: Pallet, why: NotLocked) -> String {
     let name = pallet.name();
     match why {
