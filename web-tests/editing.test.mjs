@@ -280,12 +280,11 @@ checks("changing the movement", ({ open, check }) => {
 
   check("units in what the bench says are written as beside a field", async () => {
     const page = await open();
-    const torque = field(page, "wheel.torque_un_m");
-    await torque.fill("-1");
-    await page.keyboard.press("Enter");
-    const fault = page.locator('.part-row:has([data-path="wheel.torque_un_m"]) .fault');
+    await margin(page, "text");
+    await openText(page, "torque.toml", "format = 1\nname = \"torque\"\n[wheel]\ntooth_count = 15\nlocking_radius_mm = 2.5\ntorque_un_m = -1\n");
+    const fault = page.locator("#text-said li").first();
     await fault.waitFor();
-    assert.match(await fault.innerText(), /\d \u00b5N m/);
+    assert.match(await fault.innerText(), /\u22121 \u00b5N m/);
     assert.doesNotMatch(await fault.innerText(), /uN m/);
   });
 
