@@ -4,6 +4,7 @@ use beat::{Estimate, Figures};
 use listen::{Error, Listened, Mix, Recording, listen};
 use rayon::prelude::*;
 use serde_json::{Value, json};
+use std::fs::File;
 use std::io::{Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
@@ -41,9 +42,14 @@ pub fn hear(args: &ListenArgs) -> Result<Status, Stop> {
 }
 
 fn heard(path: &PathBuf) -> Heard {
-    let opened = if path == Path::new("-") { spooled() } else { Recording::open(path) };
+    let opened = if path == Path::new("-") { spooled() } else { opened(path) };
     let listened = opened.and_then(|mut recording| listen(&mut recording));
     Heard { file: path.display().to_string(), listened }
+}
+
+fn opened(path: &Path) -> Result<Recording, Error> {
+    let file = File::open(path).map_err(Error::File)?;
+    Recording::open(Box::new(file), path.extension().and_then(|e| e.to_str()))
 }
 
 /// Standard input as a file of its own, which is gone when it is read.
@@ -51,7 +57,7 @@ fn spooled() -> Result<Recording, Error> {
     let mut file = tempfile::tempfile().map_err(Error::File)?;
     std::io::copy(&mut std::io::stdin().lock(), &mut file).map_err(Error::File)?;
     file.seek(SeekFrom::Start(0)).map_err(Error::File)?;
-    Recording::from_source(Box::new(file))
+    Recording::open(Box::new(file), None)
 }
 
 /// Figures at the edge, with what they are uncertain by.

@@ -479,7 +479,7 @@ fn characters(files: &[File]) -> Vec<String> {
     let mut findings = Vec::new();
     for file in files.iter().filter(|file| !file.is_corpus() && !file.is_vendored()) {
         if file.text.is_none() {
-            if ![".png", ".woff2", ".wav"].iter().any(|ending| file.path.ends_with(ending)) {
+            if ![".png", ".woff2", ".wav", ".ogg"].iter().any(|ending| file.path.ends_with(ending)) {
                 findings.push(file.finding(1, "not UTF-8"));
             }
             continue;

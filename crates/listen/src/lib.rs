@@ -21,4 +21,5 @@ pub use detector::Detector;
 pub use error::{Error, MOST_CHANNELS, RATES_HZ};
 pub use heard::{Heard, HeardBeat, Refusal, SideHeard};
 pub use read::Recording;
+pub use symphonia::core::io::MediaSource;
 pub use whole::{Listened, Mix, listen};

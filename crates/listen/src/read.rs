@@ -1,8 +1,5 @@
 //! A recording, read piece by piece: its samples as they were taken, never resampled.
 
-use std::fs::File;
-use std::path::Path;
-
 use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error as Fault;
 use symphonia::core::formats::probe::Hint;
@@ -30,25 +27,17 @@ pub struct Recording {
 }
 
 impl Recording {
-    /// Opens a file.
+    /// Reads from a source that can be gone back in. `extension`: that of its name, which helps where its beginning does not
+    /// say what it is.
     ///
     /// # Errors
     /// [`Error`], where it is no sound that can be read.
-    pub fn open(path: &Path) -> Result<Recording, Error> {
-        let file = File::open(path).map_err(Error::File)?;
+    pub fn open(source: Box<dyn MediaSource>, extension: Option<&str>) -> Result<Recording, Error> {
         let mut hint = Hint::new();
-        if let Some(extension) = path.extension().and_then(|e| e.to_str()) {
+        if let Some(extension) = extension {
             hint.with_extension(extension);
         }
-        Recording::begin(Box::new(file), &hint)
-    }
-
-    /// Reads from a source that can be gone back in.
-    ///
-    /// # Errors
-    /// [`Error`], where it is no sound that can be read.
-    pub fn from_source(source: Box<dyn MediaSource>) -> Result<Recording, Error> {
-        Recording::begin(source, &Hint::new())
+        Recording::begin(source, &hint)
     }
 
     fn begin(source: Box<dyn MediaSource>, hint: &Hint) -> Result<Recording, Error> {

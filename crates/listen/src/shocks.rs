@@ -8,7 +8,7 @@ const BEGINS_RATIO: f32 = 0.14;
 /// Or by this many times the scatter of what is quiet: chosen.
 const SURE_RATIO: f32 = 6.0;
 /// What is quiet: the quietest part of a portrait.
-const QUIET_PART: f64 = 0.25;
+const QUIET_RATIO: f64 = 0.25;
 /// The drop is no longer than this from where it begins to its loudest, s: chosen.
 const RISES_S: f64 = 2.5e-3;
 /// A first noise is heard as one of its own if it comes so long before the drop, as a part of the period: an amplitude of
@@ -29,8 +29,8 @@ pub(crate) struct Shocks {
     pub(crate) between_sigma: f64,
 }
 
-/// Errors are no smaller than this, in values: chosen, a tenth of one.
-const LEAST_SIGMA: f64 = 0.1;
+/// Errors are no smaller than this part of a value: chosen.
+const LEAST_SIGMA_RATIO: f64 = 0.1;
 
 impl Shocks {
     /// The same with what the shocks of parts of the beats say of how well they are known.
@@ -41,7 +41,7 @@ impl Shocks {
             let mean = all.iter().sum::<f64>() / count;
             // Of one or none nothing is known.
             let square = all.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (count - 1.0) / count;
-            if all.len() < 2 { f64::INFINITY } else { square.sqrt().max(LEAST_SIGMA) }
+            if all.len() < 2 { f64::INFINITY } else { square.sqrt().max(LEAST_SIGMA_RATIO) }
         };
         let named = if self.first.is_some() { error(|s| s.first) } else { error(|s| Some(s.drop)) };
         Shocks { sigma: named, between_sigma: error(|s| Some(s.drop - s.first?)), ..self }
@@ -54,7 +54,7 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let from_zero = |at: f64| at - portrait.before as f64;
     let mut sorted = mean.clone();
     sorted.sort_unstable_by(f32::total_cmp);
-    let part = &sorted[..((QUIET_PART * sorted.len() as f64) as usize).clamp(1, sorted.len())];
+    let part = &sorted[..((QUIET_RATIO * sorted.len() as f64) as usize).clamp(1, sorted.len())];
     let quiet = part.iter().sum::<f32>() / part.len() as f32;
     let scatter = (part.iter().map(|v| (v - quiet) * (v - quiet)).sum::<f32>() / part.len() as f32).sqrt();
     let loudest = (0..mean.len()).max_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(0);

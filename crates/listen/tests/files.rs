@@ -38,7 +38,7 @@ fn wav(rate_hz: u32, channels: u16, bits: u16, float: bool, instants: &[Vec<f64>
 }
 
 fn read(file: Vec<u8>) -> Result<(u32, Vec<Vec<f32>>), Error> {
-    let mut recording = Recording::from_source(Box::new(Cursor::new(file)))?;
+    let mut recording = Recording::open(Box::new(Cursor::new(file)), None)?;
     let mut out = vec![Vec::new(); recording.channels()];
     while recording.read_on(&mut out)? {}
     Ok((recording.rate_hz(), out))

@@ -7,7 +7,8 @@ use listen::{Heard, Recording, Refusal, listen};
 
 fn heard(name: &str) -> Result<Heard, Refusal> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/recordings").join(name);
-    let mut recording = Recording::open(&path).expect("a recording");
+    let file = std::fs::File::open(path).expect("the recording is there");
+    let mut recording = Recording::open(Box::new(file), Some("ogg")).expect("a recording");
     listen(&mut recording).expect("it is whole").heard
 }
 
