@@ -21,7 +21,7 @@ export {
 } from "./edits.js";
 
 /** While something is held the whole sheet is asked for so often, in between only what is drawn: faster is not read. */
-const WHOLE_EACH_MS = 200;
+const WHOLE_EACH_MS = 300;
 
 let whole_ms = 0;
 let whole_beat = 0;
