@@ -35,21 +35,17 @@ function faulty() {
   return reply && !reply.sheet ? reply.diagnostics.find((d) => d.severity === "error") : undefined;
 }
 
-/** What becomes of any motion without a torque at the wheel. */
-const NO_DRIVE = "no drive, the torque at the wheel is 0";
-
 /** What was found, or why nothing could be worked out. */
 function Verdict() {
   const sheet = state.live.value;
   const fault = faulty();
   const running = sheet?.running;
-  const driven = sheet?.values.find((v) => v.path === "wheel.torque_un_m")?.value !== 0;
   const waiting = state.link.value;
   return html`<div class="verdict" role="status">
     ${fault
       ? html`<p class="red">Cannot be worked out: ${shortText(fault)}. ${sheet ? "The last state that could be is drawn." : ""}</p>`
       : html`<p class=${sheet?.verdict === "findings" ? "red" : ""}>${sheet?.sentence ?? ""}</p>`}
-    ${!fault && running && !running.runs ? html`<p class="red">in motion: ${driven ? outcomeWords(running.outcome) : NO_DRIVE}</p>` : null}
+    ${!fault && running && !running.runs ? html`<p class="red">in motion: ${outcomeWords(running.outcome)}</p>` : null}
     ${waiting === "waiting" ? html`<p class="quiet">Waiting for the bench.</p>` : null}
     ${waiting === "closed" ? html`<p class="red">The bench does not know this page: open the address it printed.</p>` : null}
     ${state.notice.value
