@@ -65,7 +65,7 @@ struct Shown {
     per_hour: Option<f64>,
     rate: Option<[f64; 2]>,
     amplitude: Option<[f64; 2]>,
-    beat_error: [f64; 2],
+    beat_error: Option<[f64; 2]>,
     beat_s: [f64; 2],
     figures: Figures,
     /// Why figures are missing.
@@ -80,10 +80,16 @@ impl Shown {
         let (ppm, ppm_sigma) = args.clock_ppm.map_or((0.0, 0.0), |(ppm, sigma)| (ppm, sigma.unwrap_or(0.0)));
         let [shown, sigma] = at(figures.rate_ratio, S_PER_DAY);
         let rate = [shown + S_PER_DAY_PER_PPM * ppm, sigma.hypot(S_PER_DAY_PER_PPM * ppm_sigma)];
-        let amplitude = figures.amplitude_rad.map(|a| at(a, 1_f64.to_degrees()));
+        // What is known to nothing is not given.
+        let known = |found: &[f64; 2]| found[1].is_finite();
+        let amplitude = figures.amplitude_rad.map(|a| at(a, 1_f64.to_degrees())).filter(known);
+        let beat_error = Some(at(figures.beat_error_s, 1e3)).filter(known);
         let mut missing = Vec::new();
         if per_hour.is_none() {
             missing.push("rate: it is near no usual count of beats an hour; give --beats-per-hour".to_owned());
+        }
+        if beat_error.is_none() {
+            missing.push("beat error: too few beats to know where the noises of both sides are".to_owned());
         }
         match (amplitude, args.lift_deg, heard.has_first) {
             (Some(_), ..) => {}
@@ -100,7 +106,7 @@ impl Shown {
             per_hour,
             rate: per_hour.map(|_| rate),
             amplitude,
-            beat_error: at(figures.beat_error_s, 1e3),
+            beat_error,
             beat_s: at(figures.beat_s, 1.0),
             figures,
             missing,
@@ -149,7 +155,7 @@ impl Heard {
         };
         put("rate_s_per_day", "rate_se_s_per_day", shown.rate);
         put("amplitude_deg", "amplitude_se_deg", shown.amplitude);
-        put("beat_error_ms", "beat_error_se_ms", Some(shown.beat_error));
+        put("beat_error_ms", "beat_error_se_ms", shown.beat_error);
         put("beat_s", "beat_se_s", Some(shown.beat_s));
         out["beats_per_hour"] = json!(shown.per_hour);
         out["beats_heard"] = json!(shown.figures.beat_count);
@@ -190,7 +196,7 @@ impl Heard {
         };
         row("rate", shown.rate, 2, "s/d", true);
         row("amplitude", shown.amplitude, 1, "deg", false);
-        row("beat error", Some(shown.beat_error), 3, "ms", false);
+        row("beat error", shown.beat_error, 3, "ms", false);
         let per_hour = 3600.0 / shown.beat_s[0];
         row("beats an hour", Some([per_hour, per_hour * shown.beat_s[1] / shown.beat_s[0]]), 2, "1/h", false);
         right(&mut table, 1..3);
