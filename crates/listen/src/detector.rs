@@ -37,8 +37,6 @@ const PARTS: u64 = 4;
 const LIKE: f32 = 0.45;
 /// Beats that say where the next is awaited.
 const LINE_BEATS: usize = 64;
-/// After so many beats in a row that are not heard all is looked for anew.
-const LOST: usize = 40;
 /// Parts of a portrait that are a shock's own: from so long before it, s, and for so long.
 const SHOCK_BEFORE_S: f64 = 0.8e-3;
 const SHOCK_LASTS_S: f64 = 3e-3;
@@ -65,7 +63,6 @@ struct Known {
     later: f64,
     /// Beats heard last: number and instant.
     line: Vec<(u64, f64)>,
-    missed: usize,
 }
 
 /// Finds the beats in a sound.
@@ -79,8 +76,6 @@ pub struct Detector {
     known: Option<Known>,
     beats: Vec<HeardBeat>,
     best: Option<Returns>,
-    /// Numbers of beats go on where all was looked for anew.
-    begun: u64,
 }
 
 impl Detector {
@@ -95,7 +90,6 @@ impl Detector {
             known: None,
             beats: Vec::new(),
             best: None,
-            begun: 0,
         }
     }
 
@@ -237,22 +231,18 @@ impl Detector {
             edges_hz,
             makings: [0, 1].map(|side| making(&line, side, &matched[side])),
             laid: [0, 1].map(|side| {
-                matched[side]
-                    .iter()
-                    .map(|m| (self.begun + 2 * m.0 + side as u64, m.1 + self.from as f64 / each))
-                    .collect()
+                matched[side].iter().map(|m| (2 * m.0 + side as u64, m.1 + self.from as f64 / each)).collect()
             }),
             portraits,
             shocks,
             clear: what.clear,
             values,
             from: (self.from as f64 / each) as u64,
-            number: self.begun,
+            number: 0,
             awaited: line.start[0] + self.from as f64 / each,
             beat: 0.5 * line.period,
             later: 0.5 * (line.start[1] - line.start[0] - 0.5 * line.period),
             line: Vec::new(),
-            missed: 0,
             envelope,
         })
     }
@@ -300,9 +290,6 @@ impl Detector {
                 if known.line.len() > LINE_BEATS {
                     known.line.remove(0);
                 }
-                known.missed = 0;
-            } else {
-                known.missed += 1;
             }
             known.number += 1;
             known.awaited = known.next();
@@ -312,9 +299,6 @@ impl Detector {
         if done > 65_536 {
             known.values.drain(..done.min(known.values.len()));
             known.from += done as u64;
-        }
-        if known.missed > LOST {
-            self.begun = known.number;
         }
     }
 }
