@@ -16,7 +16,7 @@ use crate::tables::{bare_table, right};
 const S_PER_DAY_PER_PPM: f64 = 0.0864;
 const S_PER_DAY: f64 = 86_400.0;
 /// A recorder's clock that nobody has checked, ppm: that of cheap oscillators over temperature (data sheets of sound cards'
-/// crystals, as reference/bench.md 2.6 has it).
+/// crystals, from memory).
 const UNCHECKED_PPM: f64 = 100.0;
 
 /// What came of one recording.

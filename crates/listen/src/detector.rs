@@ -222,7 +222,7 @@ impl Detector {
             let of = |p: &Portrait| shocks(p, rate_hz, line.period / rate_hz);
             let parts = (0..PARTS).filter_map(|part| {
                 let own: Vec<(u64, f64)> = matched[side].iter().copied().filter(|m| m.0 % PARTS == part).collect();
-                laid(&line, side, &own).as_ref().map(of)
+                (!own.is_empty()).then(|| laid(&line, side, &own))?.as_ref().map(of)
             });
             of(&portraits[side]).with_sigma(parts.collect())
         });

@@ -83,7 +83,7 @@ fn figures_are_those_of_what_was_made() {
 }
 
 /// Formulas: amplitude from the interval (`beat`), of a sound made with it: 28,800, 7.675 ms, 52 deg give 270.0 deg, and
-/// 18,000, 12.280 ms too (derived, reference/bench.md 2.4).
+/// 18,000, 12.280 ms too (derived, B1 of docs/theory/beats.md).
 #[test]
 fn the_generator_has_the_intervals_of_the_worked_values() {
     for (per_hour, between_ms) in [(28_800.0, 7.675), (18_000.0, 12.280)] {
@@ -93,8 +93,8 @@ fn the_generator_has_the_intervals_of_the_worked_values() {
 }
 
 #[test]
-fn an_hour_is_heard_as_it_comes() {
-    // Five minutes here; what is kept does not grow with the sound, but for its beats.
+fn five_minutes_are_heard_as_they_come() {
+    // Many times what is looked at for the portraits: the rest is followed with them.
     let made = Made { lasts_s: 300.0, rate_s_per_day: 8.64, rate_hz: 16_000, ..Made::default() };
     let heard = heard(&made).expect("it is heard");
     let f = heard.figures(0.125, None).expect("beats of both sides");
