@@ -115,12 +115,23 @@ impl Detector {
     }
 
     /// What was heard in all.
+    ///
+    /// # Errors
+    /// [`Refusal`], where what was heard bears no figures out.
     pub fn finish(mut self) -> Result<Heard, Refusal> {
-        let rate = f64::from(self.rate_hz);
-        let lasts_s = self.pushed as f64 / rate;
-        if self.known.is_none() && self.waiting.len() as f64 >= LEAST_S * rate {
+        if self.known.is_none() && self.waiting.len() as f64 >= LEAST_S * f64::from(self.rate_hz) {
             self.look(self.waiting.len());
         }
+        self.heard()
+    }
+
+    /// What was heard so far; for live sound.
+    ///
+    /// # Errors
+    /// [`Refusal`], where what was heard so far bears no figures out: so until the first beats were found.
+    pub fn heard(&self) -> Result<Heard, Refusal> {
+        let rate = f64::from(self.rate_hz);
+        let lasts_s = self.pushed as f64 / rate;
         if self.loudest < SILENT {
             return Err(Refusal::Silent { loudest: f64::from(self.loudest) });
         }
@@ -128,8 +139,8 @@ impl Detector {
             return Err(Refusal::TooShort { lasts_s, needs_s: LEAST_S });
         }
         let clear = self.best.as_ref().map_or(0.0, |b| f64::from(b.clear));
-        let Some(known) = self.known else {
-            return Err(match self.best {
+        let Some(known) = &self.known else {
+            return Err(match &self.best {
                 Some(best) if best.clear > CLEAR && best.beat_s > SLOWEST_S => {
                     Refusal::TooSlow { beats_per_hour: 3600.0 / best.beat_s }
                 }
@@ -137,7 +148,7 @@ impl Detector {
             });
         };
         Heard::new(
-            self.beats,
+            self.beats.clone(),
             &known.portraits,
             &known.shocks,
             known.envelope.rate_hz,
