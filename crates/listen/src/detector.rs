@@ -23,10 +23,11 @@ const CLEAR: f32 = 0.08;
 const SLOWEST_S: f64 = 0.52;
 /// Sound below this is silence, full scale 1: chosen, less than the last of 16 bits.
 const SILENT: f32 = 1e-5;
-/// A portrait reaches so far ahead of its loudest and beyond, s, but no farther than this part of a beat.
-const BEFORE_S: f64 = 0.032;
+/// A portrait reaches ahead of its loudest by this part of a beat, and beyond by so much, s, but no more than that part:
+/// chosen; at 100 deg and a lift of 55 deg the first noise is 0.18 of a beat before the drop.
+const BEFORE_RATIO: f64 = 0.22;
 const AFTER_S: f64 = 0.014;
-const REACH_RATIO: f64 = 0.42;
+const AFTER_RATIO: f64 = 0.2;
 /// A beat is looked for so far from where it is awaited, s: at first, and once its portrait is known.
 const FAR_S: [f64; 2] = [4e-3, 2e-3];
 /// Rounds in which portraits and beats are made of one another.
@@ -197,8 +198,8 @@ impl Detector {
         let values: Vec<f32> = loud.iter().map(|v| v.sqrt()).collect();
         // Beats of A and B by their loudest at first, the earlier one first.
         let mut line = Line { start: folded.loudest.map(|at| at as f64), period };
-        let reach = |s: f64| (s * rate_hz).min(REACH_RATIO * 0.5 * period) as usize;
-        let (before, after) = (reach(BEFORE_S), reach(AFTER_S));
+        let beat = 0.5 * period;
+        let (before, after) = ((BEFORE_RATIO * beat) as usize, (AFTER_S * rate_hz).min(AFTER_RATIO * beat) as usize);
         let making = |line: &Line, side: usize, matched: &[(u64, f64)]| {
             let mut making = Making::new(before, after);
             if matched.is_empty() {

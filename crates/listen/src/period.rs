@@ -13,6 +13,10 @@ const STEP_RATIO: f64 = 0.002;
 const RETURNS: usize = 4;
 /// Largest beat error that is looked for, s: half the difference of two beats.
 const MOST_ERROR_S: f64 = 0.012;
+/// What returns at such times is faster than any watch, s.
+const FAST_S: [f64; 2] = [0.006, 0.041];
+/// What lies between two beats, as parts of one: chosen, beyond the noises of a beat and short of the next.
+const BETWEEN_RATIO: [f64; 2] = [0.34, 0.66];
 /// A shorter beat is preferred to one that returns better by no more than this: chosen. What returns after a beat returns
 /// after two; after half of one it returns half as well at most.
 const PREFER_RATIO: f32 = 0.72;
@@ -34,6 +38,8 @@ pub(crate) struct Returns {
 struct Likeness {
     rate_hz: f64,
     of: Vec<f32>,
+    /// What returns faster than any watch does returns so well, each of `RETURNS` times: hum.
+    fast: f32,
 }
 
 impl Likeness {
@@ -57,7 +63,11 @@ impl Likeness {
         // Fewer instants are compared the longer the lag.
         let share = |lag: usize| x.len() as f32 / (x.len() - lag) as f32;
         let of = (0..longest).map(|lag| padded[lag] / all * share(lag)).collect();
-        Some(Likeness { rate_hz, of })
+        let mut likeness = Likeness { rate_hz, of, fast: 0.0 };
+        let count = ((FAST_S[1] / FAST_S[0]).ln() / STEP_RATIO) as usize;
+        let every = |lag_s: f64| (1..=RETURNS).map(|n| likeness.at(n as f64 * lag_s)).fold(f32::MAX, f32::min);
+        likeness.fast = (0..count).map(|i| every(FAST_S[0] * (STEP_RATIO * i as f64).exp())).fold(0.0, f32::max);
+        Some(likeness)
     }
 
     fn at(&self, lag_s: f64) -> f32 {
@@ -86,8 +96,11 @@ impl Likeness {
         // As many as the stretch has, two at least: after one alone anything returns by chance.
         let count = ((self.of.len() as f64 / self.rate_hz / beat_s) as usize).clamp(2, RETURNS);
         let on = (1..=count).map(after).sum::<f32>() / count as f32;
-        let between = (0..16).map(|i| self.at(beat_s * (0.34 + 0.02 * f64::from(i)))).sum::<f32>() / 16.0;
-        on - between.max(0.0)
+        // What returns sooner as well, as hum does, is no beat.
+        let frames = [BETWEEN_RATIO[0], BETWEEN_RATIO[1]].map(|r| (r * beat_s * self.rate_hz) as usize);
+        let stretch = self.of.get(frames[0]..frames[1]).unwrap_or(&[]);
+        let between = stretch.windows(3).map(|w| w.iter().sum::<f32>() / 3.0).fold(self.fast, f32::max);
+        on - between
     }
 }
 

@@ -5,6 +5,8 @@
 pub(crate) struct Portrait {
     /// From `before` values ahead of its own instant on, the loudest being 1 or nearly.
     pub(crate) mean: Vec<f32>,
+    /// The same of the power: a shock begins where half of its own has come, however steep and however loud.
+    pub(crate) power: Vec<f32>,
     pub(crate) before: usize,
 }
 
@@ -79,13 +81,14 @@ impl Part<'_> {
 #[derive(Clone, Debug)]
 pub(crate) struct Making {
     sum: Vec<f32>,
+    power: Vec<f32>,
     before: usize,
     count: f32,
 }
 
 impl Making {
     pub(crate) fn new(before: usize, after: usize) -> Making {
-        Making { sum: vec![0.0; before + after], before, count: 0.0 }
+        Making { sum: vec![0.0; before + after], power: vec![0.0; before + after], before, count: 0.0 }
     }
 
     /// Lays the stretch about an instant over the others.
@@ -108,8 +111,11 @@ impl Making {
         let Some(stretch) = values.get(first..=first + self.sum.len()) else { return };
         let loudest = stretch.iter().fold(0.0_f32, |a, &b| a.max(b));
         if loudest > 0.0 {
-            for (sum, pair) in self.sum.iter_mut().zip(stretch.windows(2)) {
-                *sum += times * (pair[0] + part * (pair[1] - pair[0])) / loudest;
+            for ((sum, power), pair) in self.sum.iter_mut().zip(&mut self.power).zip(stretch.windows(2)) {
+                let [a, b] = [pair[0] / loudest, pair[1] / loudest];
+                *sum += times * (a + part * (b - a));
+                let [a, b] = [a.powi(4), b.powi(4)];
+                *power += times * (a + part * (b - a));
             }
             self.count += times;
         }
@@ -117,7 +123,7 @@ impl Making {
 
     /// The portrait; `None` where nothing was laid.
     pub(crate) fn done(&self) -> Option<Portrait> {
-        (self.count > 0.0)
-            .then(|| Portrait { mean: self.sum.iter().map(|s| s / self.count).collect(), before: self.before })
+        let of = |sum: &[f32]| sum.iter().map(|s| s / self.count).collect();
+        (self.count > 0.0).then(|| Portrait { mean: of(&self.sum), power: of(&self.power), before: self.before })
     }
 }

@@ -11,6 +11,10 @@ const SURE_RATIO: f32 = 6.0;
 const QUIET_RATIO: f64 = 0.25;
 /// The drop is no longer than this from where it begins to its loudest, s: chosen.
 const RISES_S: f64 = 2.5e-3;
+/// A first noise is not longer in rising, s: the meeting of tooth and impulse face comes after. And it is quiet so long
+/// before a top, s: chosen.
+const FIRST_RISES_S: f64 = 0.6e-3;
+const AWAY_S: f64 = 0.6e-3;
 /// A first noise is heard as one of its own if it comes so long before the drop, as a part of the period: an amplitude of
 /// 400 deg with a lift of 40 deg, chosen.
 const APART_RATIO: f64 = 0.0155;
@@ -59,31 +63,35 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let scatter = (part.iter().map(|v| (v - quiet) * (v - quiet)).sum::<f32>() / part.len() as f32).sqrt();
     let loudest = (0..mean.len()).max_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(0);
     let rise = mean[loudest] - quiet;
-    // The drop begins where it is half as loud as at its loudest, up from what was before.
     let rises = ((RISES_S * rate_hz) as usize).max(1);
     let before = loudest.saturating_sub(rises)..loudest;
-    let low = before.clone().rev().min_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(loudest);
-    let half = 0.5 * (mean[low] + mean[loudest]);
-    let drop = crossing(mean, low, loudest, half).unwrap_or(loudest as f64);
-    let begins = quiet + (BEGINS_RATIO * rise).max(SURE_RATIO * scatter);
+    let low = before.rev().min_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(loudest);
+    let drop = begins(&portrait.power, low, loudest, rate_hz).unwrap_or(loudest as f64);
+    let heard = quiet + (BEGINS_RATIO * rise).max(SURE_RATIO * scatter);
     let still = ((STILL_S * rate_hz) as usize).max(1);
-    // It begins, as the drop does, where it is half as loud as at its own loudest.
-    let half_of = |at: usize| {
-        let top = (at..(at + rises).min(low)).max_by(|&a, &b| mean[a].total_cmp(&mean[b]))?;
-        let foot = (at.saturating_sub(rises)..at).min_by(|&a, &b| mean[a].total_cmp(&mean[b]))?;
-        crossing(mean, foot, top, 0.5 * (mean[foot] + mean[top]))
-    };
     let first = mean[..low]
         .iter()
-        .position(|&v| v > begins)
+        .position(|&v| v > heard)
         .filter(|&at| at >= still)
-        .and_then(half_of)
+        .and_then(|at| {
+            let until = (at + ((FIRST_RISES_S * rate_hz) as usize).max(2)).min(low);
+            let top = (at..until).max_by(|&a, &b| mean[a].total_cmp(&mean[b]))?;
+            begins(&portrait.power, at.saturating_sub(rises), top, rate_hz)
+        })
         .filter(|at| drop - at > APART_RATIO * period_s * rate_hz);
     Shocks { first: first.map(from_zero), drop: from_zero(drop), sigma: 0.0, between_sigma: 0.0 }
 }
 
-/// Where the values pass a height between two of them.
-fn crossing(mean: &[f32], from: usize, to: usize, height: f32) -> Option<f64> {
-    let at = (from..to).find(|&i| mean[i] <= height && mean[i + 1] > height)?;
-    Some(at as f64 + f64::from((height - mean[at]) / (mean[at + 1] - mean[at])))
+/// When a shock begins that has its top at a place and nothing of it before another: where the power has risen by half
+/// from what it was to the mean about its top.
+fn begins(power: &[f32], foot: usize, top: usize, rate_hz: f64) -> Option<f64> {
+    let away = ((AWAY_S * rate_hz) as usize).max(1);
+    let mean = |values: &[f32]| values.iter().sum::<f32>() / values.len().max(1) as f32;
+    let under = mean(&power[foot..top.saturating_sub(away).max(foot + 1).min(power.len())]);
+    let over = mean(&power[top.saturating_sub(1)..(top + 2).min(power.len())]);
+    let height = 0.5 * (under + over);
+    // From its top down to where it is passed.
+    let at = (foot..top).rev().find(|&i| power[i] <= height)?;
+    let [a, b] = [power[at], power[at + 1]];
+    (b > a).then(|| at as f64 + f64::from((height - a) / (b - a)).min(1.0))
 }

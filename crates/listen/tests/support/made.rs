@@ -47,6 +47,12 @@ pub struct Made {
     pub over_noise_db: f64,
     /// How loud the first noise is, as a part of the drop.
     pub first_ratio: f64,
+    /// How loud the banking is, as a part of the drop.
+    pub banking_ratio: f64,
+    /// Beats that are not heard at all, as a part of them.
+    pub missing_ratio: f64,
+    /// Scatter of how loud each beat is, dB.
+    pub loud_db: f64,
     pub seed: u64,
 }
 
@@ -63,6 +69,9 @@ impl Default for Made {
             jitter_s: 10e-6,
             over_noise_db: 30.0,
             first_ratio: 0.25,
+            banking_ratio: 0.35,
+            missing_ratio: 0.0,
+            loud_db: 0.0,
             seed: 1,
         }
     }
@@ -102,7 +111,12 @@ impl Made {
                 break;
             }
             let between_s = self.between_s();
-            let shocks = [(0.0, self.first_ratio), (0.24, 0.35), (0.31, 0.3), (1.0, 1.0), (1.12, 0.35)];
+            n += 1;
+            if dice.part() < self.missing_ratio {
+                continue;
+            }
+            let size = 10_f64.powf(0.05 * self.loud_db * dice.normal());
+            let shocks = [(0.0, self.first_ratio), (0.24, 0.35), (0.31, 0.3), (1.0, 1.0), (1.12, self.banking_ratio)];
             for (part, loud) in shocks {
                 let at = (t_s + part * between_s) * rate;
                 for (hz, amplitude, dies_s) in rings[side] {
@@ -111,13 +125,12 @@ impl Made {
                     let begin = at.ceil() as usize;
                     for i in begin..(begin + lasts).min(out.len()) {
                         let s = (i as f64 - at) / rate;
-                        let x = loud * amplitude * (-s / dies_s).exp() * (TAU * hz * s + phase).sin();
+                        let x = size * loud * amplitude * (-s / dies_s).exp() * (TAU * hz * s + phase).sin();
                         out[i] += x;
                         power += x * x;
                     }
                 }
             }
-            n += 1;
         }
         // The noises are taken to last 2 ms each.
         let mean = power / (f64::from(n) * 5.0 * 2e-3 * rate);
