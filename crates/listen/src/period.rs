@@ -23,6 +23,11 @@ const PREFER_RATIO: f32 = 0.72;
 /// A band counts where something returns in it at least so well, as a part of where it does best.
 const BAND_COUNTS_RATIO: f32 = 0.3;
 
+/// What returns less clearly than this does not: chosen; noise of 20 s returns by 0.03.
+pub(crate) const CLEAR: f32 = 0.08;
+/// Slower beats than 7,200 an hour are none of a lever escapement's, s.
+const SLOWEST_S: f64 = 0.52;
+
 /// What returns.
 #[derive(Clone, Debug)]
 pub(crate) struct Returns {
@@ -32,6 +37,13 @@ pub(crate) struct Returns {
     pub(crate) clear: f32,
     /// Of each band how well what returns is heard in it; 0 where it does not count.
     pub(crate) weights: Vec<f32>,
+}
+
+impl Returns {
+    /// Whether something does, too slowly for a lever escapement.
+    pub(crate) fn slow(&self) -> bool {
+        self.clear > CLEAR && self.beat_s > SLOWEST_S
+    }
 }
 
 /// How like itself a band is after every lag, 1 at none.

@@ -29,6 +29,11 @@ pub(crate) struct Part<'a> {
 }
 
 impl Portrait {
+    /// Its loudest value.
+    pub(crate) fn loudest(&self) -> usize {
+        (0..self.mean.len()).max_by(|&a, &b| self.mean[a].total_cmp(&self.mean[b])).unwrap_or(0)
+    }
+
     /// All of it.
     pub(crate) fn whole(&self) -> Part<'_> {
         self.part(-(self.before as isize), self.mean.len())
@@ -87,7 +92,8 @@ pub(crate) struct Making {
 }
 
 impl Making {
-    pub(crate) fn new(before: usize, after: usize) -> Making {
+    /// Of what is before its own instant, and from it on.
+    pub(crate) fn new([before, after]: [usize; 2]) -> Making {
         Making { sum: vec![0.0; before + after], power: vec![0.0; before + after], before, count: 0.0 }
     }
 

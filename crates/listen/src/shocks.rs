@@ -52,6 +52,16 @@ impl Shocks {
     }
 }
 
+/// The times between first noise and drop of the two sides differ by no more than this part of their sum: chosen, four
+/// times what their amplitudes do.
+const UNLIKE_RATIO: f64 = 0.06;
+
+/// Whether both sides have a first noise of their own, at like times before the drop: else they were different noises.
+pub(crate) fn has_first(sides: &[Shocks; 2]) -> bool {
+    let betweens = sides.map(|s| s.first.map(|first| s.drop - first));
+    matches!(betweens, [Some(a), Some(b)] if (a - b).abs() < UNLIKE_RATIO * (a + b))
+}
+
 /// Looks for them.
 pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks {
     let mean = &portrait.mean;
@@ -61,7 +71,7 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let part = &sorted[..((QUIET_RATIO * sorted.len() as f64) as usize).clamp(1, sorted.len())];
     let quiet = part.iter().sum::<f32>() / part.len() as f32;
     let scatter = (part.iter().map(|v| (v - quiet) * (v - quiet)).sum::<f32>() / part.len() as f32).sqrt();
-    let loudest = (0..mean.len()).max_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(0);
+    let loudest = portrait.loudest();
     let rise = mean[loudest] - quiet;
     let rises = ((RISES_S * rate_hz) as usize).max(1);
     let before = loudest.saturating_sub(rises)..loudest;

@@ -3,9 +3,10 @@
 use crate::bands::Bands;
 use crate::detector::{Detector, LOOK_S};
 use crate::error::Error;
-use crate::heard::{Heard, Refusal};
+use crate::heard::Heard;
 use crate::period::returns;
 use crate::read::Recording;
+use crate::refusal::Refusal;
 
 /// What of the channels is listened to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

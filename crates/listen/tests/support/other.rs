@@ -92,7 +92,7 @@ impl Other {
                 Resonance::new((low * self.dice.between(1.0, 1.9)).min(top), self.dice.between(60.0, 400.0), rate)
             });
             pitch_hz = (pitch_hz * self.dice.between(0.85, 1.18)).clamp(80.0, 300.0);
-            let loud = self.dice.between(0.3, 1.0);
+            let size = self.dice.between(0.3, 1.0);
             let mut phase = 0.0;
             for k in 0..lasts.min(out.len() - i) {
                 phase += pitch_hz / rate * (1.0 + 0.003 * self.dice.normal());
@@ -100,11 +100,11 @@ impl Other {
                 phase -= phase.floor();
                 let x = if breath { self.dice.normal() } else { pulse + 0.02 * self.dice.normal() };
                 let swell = (std::f64::consts::PI * k as f64 / lasts as f64).sin();
-                out[i + k] += loud * swell * own.iter_mut().map(|r| r.pass(x)).sum::<f64>();
+                out[i + k] += size * swell * own.iter_mut().map(|r| r.pass(x)).sum::<f64>();
             }
             i += lasts;
         }
-        super::other::loud(out)
+        loud(out)
     }
 
     /// Notes struck to a measure, four voices, and a brush on every beat of it; no measure is kept to better than a player's
