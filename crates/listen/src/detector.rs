@@ -142,9 +142,7 @@ impl Detector {
         match (&self.known, &self.best) {
             (Some(known), _) => known.heard(lasts_s),
             (None, Some(best)) if best.slow() => Err(Refusal::TooSlow { beats_per_hour: 3600.0 / best.beat_s }),
-            (None, best) => {
-                Err(Refusal::NothingReturns { clear: best.as_ref().map_or(0.0, |b| f64::from(b.clear)) })
-            }
+            (None, best) => Err(Refusal::NothingReturns { clear: best.as_ref().map_or(0.0, |b| f64::from(b.clear)) }),
         }
     }
 

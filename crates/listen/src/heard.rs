@@ -133,9 +133,8 @@ impl Heard {
         // What portraits are uncertain by, of one another independent.
         let of_both = |read: fn(&Shocks) -> f64| {
             let own = made.iter().filter(|m| !by_first || has_first(m));
-            let (sum, count) = own.fold((0.0, 0.0), |(sum, count), [a, b]| {
-                (sum + read(a) * read(a) + read(b) * read(b), count + 1.0)
-            });
+            let (sum, count) =
+                own.fold((0.0, 0.0), |(sum, count), [a, b]| (sum + read(a) * read(a) + read(b) * read(b), count + 1.0));
             sum.sqrt() / count / rate_hz
         };
         Ok(Heard {

@@ -11,9 +11,8 @@ const SURE_RATIO: f32 = 6.0;
 const QUIET_RATIO: f64 = 0.25;
 /// The drop is no longer than this from where it begins to its loudest, s: chosen.
 const RISES_S: f64 = 2.5e-3;
-/// A first noise is not longer in rising, s: the meeting of tooth and impulse face comes after. And it is quiet so long
-/// before a top, s: chosen.
-const FIRST_RISES_S: f64 = 0.6e-3;
+/// A first noise is over its top where it has fallen to this part of it. And it is quiet so long before a top, s: chosen.
+const FALLEN_RATIO: f32 = 0.88;
 const AWAY_S: f64 = 0.6e-3;
 /// A first noise is heard as one of its own if it comes so long before the drop, as a part of the period: an amplitude of
 /// 400 deg with a lift of 40 deg, chosen.
@@ -84,8 +83,15 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
         .position(|&v| v > heard)
         .filter(|&at| at >= still)
         .and_then(|at| {
-            let until = (at + ((FIRST_RISES_S * rate_hz) as usize).max(2)).min(low);
-            let top = (at..until).max_by(|&a, &b| mean[a].total_cmp(&mean[b]))?;
+            // Its top is before it falls: the meeting of tooth and impulse face comes soon, and louder.
+            let mut top = at;
+            for i in at..(at + rises).min(low) {
+                if mean[i] > mean[top] {
+                    top = i;
+                } else if mean[i] - quiet < FALLEN_RATIO * (mean[top] - quiet) {
+                    break;
+                }
+            }
             begins(&portrait.power, at.saturating_sub(rises), top, rate_hz)
         })
         .filter(|at| drop - at > APART_RATIO * period_s * rate_hz);

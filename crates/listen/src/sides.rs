@@ -13,7 +13,7 @@ const PARTS: u64 = 4;
 const SAME_RATIO: f32 = 3.0;
 const SAME_LIKE: f32 = 0.85;
 /// What of a portrait is compared, s before its loudest and from it on.
-const COMPARED_S: [f64; 2] = [8e-3, 12e-3];
+const COMPARED_S: [f64; 2] = [8e-3, 8e-3];
 
 pub(crate) struct Sides {
     pub(crate) portraits: [Portrait; 2],
