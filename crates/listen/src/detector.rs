@@ -54,7 +54,11 @@ impl Detector {
     /// Goes on with samples, full scale 1.
     pub fn push(&mut self, sound: &[f32]) {
         self.pushed += sound.len() as u64;
-        self.loudest = sound.iter().fold(self.loudest, |a, b| a.max(b.abs()));
+        let tops = sound.chunks(8).fold([self.loudest; 8], |mut tops, eight| {
+            tops.iter_mut().zip(eight).for_each(|(top, x)| *top = if x.abs() > *top { x.abs() } else { *top });
+            tops
+        });
+        self.loudest = tops.into_iter().fold(0.0, f32::max);
         self.waiting.extend_from_slice(sound);
         let enough = self.samples(LOOK_S);
         match &mut self.known {

@@ -67,14 +67,32 @@ impl Envelope {
 
     /// Adds the loudness of samples to what is there.
     pub(crate) fn push(&mut self, sound: &[f32], out: &mut Vec<f32>) {
+        // States are held in registers on the way: this is passed by every sample.
+        match self.stages[..] {
+            [mut one] => {
+                self.pass(sound, out, |x| one.pass(x));
+                self.stages = vec![one];
+            }
+            [mut one, mut two] => {
+                self.pass(sound, out, |x| two.pass(one.pass(x)));
+                self.stages = vec![one, two];
+            }
+            _ => self.pass(sound, out, |x| x),
+        }
+    }
+
+    #[inline]
+    fn pass(&mut self, sound: &[f32], out: &mut Vec<f32>, mut filter: impl FnMut(f64) -> f64) {
+        let (mut have, mut power) = (self.have, self.power);
         for &x in sound {
-            let y = self.stages.iter_mut().fold(f64::from(x), |x, stage| stage.pass(x));
-            self.power += y * y;
-            self.have += 1;
-            if self.have == self.each {
-                out.push((self.power / self.each as f64).sqrt() as f32);
-                (self.have, self.power) = (0, 0.0);
+            let y = filter(f64::from(x));
+            power += y * y;
+            have += 1;
+            if have == self.each {
+                out.push((power / self.each as f64).sqrt() as f32);
+                (have, power) = (0, 0.0);
             }
         }
+        (self.have, self.power) = (have, power);
     }
 }

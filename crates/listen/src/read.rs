@@ -97,10 +97,15 @@ impl Recording {
         if self.packet.is_empty() && !self.packet()? {
             return Ok(false);
         }
-        for (channel, out) in out.iter_mut().enumerate() {
-            // What is not a number is silence.
-            let own = self.packet.iter().skip(channel).step_by(self.channels);
-            out.extend(own.map(|&x| if x.is_finite() { x } else { 0.0 }));
+        // What is not a number is silence.
+        let finite = |x: f32| if x.is_finite() { x } else { 0.0 };
+        match out {
+            [one] => one.extend(self.packet.iter().map(|&x| finite(x))),
+            all => {
+                for (channel, out) in all.iter_mut().enumerate() {
+                    out.extend(self.packet.chunks_exact(self.channels).map(|frame| finite(frame[channel])));
+                }
+            }
         }
         self.read_count += (self.packet.len() / self.channels) as u64;
         self.packet.clear();
