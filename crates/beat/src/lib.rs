@@ -19,11 +19,13 @@
 //! assert!((found.amplitude_rad.expect("both shocks").value_si.to_degrees() - 270.0).abs() < 0.02);
 //! ```
 
+mod deviation;
 mod error;
 mod figures;
 mod line;
 mod train;
 
+pub use deviation::{Deviation, Deviations, Stability, Wave, deviations};
 pub use error::Error;
 pub use figures::{Estimate, Figures, Listening, amplitude_rad, beat_angle_rad, figures, lift_rad};
 pub use train::{Beat, BeatTrain, Shock, Side, Timed};

@@ -45,6 +45,11 @@ impl Through {
         Through::Short,
     ];
 
+    /// Whether its count of beats is none of a usual train's: it has to be told.
+    pub fn is_told(self) -> bool {
+        matches!(self, Through::AnyBeat | Through::Slow)
+    }
+
     pub fn draw(self, dice: &mut Dice, seed: u64) -> Made {
         let usual = [14_400.0, 16_200.0, 18_000.0, 19_800.0, 21_600.0, 25_200.0, 28_800.0, 36_000.0];
         let mut made = Made {
