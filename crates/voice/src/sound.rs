@@ -24,9 +24,10 @@ pub const PEAK_RATIO: f64 = 0.5;
 pub const BAND_HZ: [f64; 2] = [2_000.0, 20_000.0];
 /// A beat sounds from its first shock to so long after its last, s: chosen, until all but the lowest has died away.
 pub const RINGS_S: f64 = 3e-3;
-/// Least and most level of the sound over the noise, dB, and frequency of the hum, Hz: chosen.
-const NOISE_DB: [f64; 2] = [-20.0, 120.0];
-const HUM_HZ: [f64; 2] = [10.0, 1_000.0];
+/// Least and most level of the sound over the noise, dB: chosen.
+pub const NOISE_DB: [f64; 2] = [-20.0, 120.0];
+/// Least and most frequency of the hum: chosen.
+pub const HUM_HZ: [f64; 2] = [10.0, 1_000.0];
 /// Largest size of the hum's fundamental as a part of that of the sound, ratio: -20 dB, chosen; its second and third
 /// harmonics are a half and a third of it.
 const HUM_RATIO: f64 = 0.1;
@@ -40,10 +41,10 @@ pub struct Options {
     pub lasts_s: f64,
     /// By what.
     pub microphone: Microphone,
-    /// Level of the sound over white noise, in units of dB, from -20 to 120: energy of the beats over that of the noise
+    /// Level of the sound over white noise, in units of dB, [`NOISE_DB`]: energy of the beats over that of the noise
     /// while they sound, both in [`BAND_HZ`]; without it there is none.
     pub noise_db: Option<f64>,
-    /// Frequency of a hum, 10 to 1000 Hz, no higher than 0.15 of the sampling rate; without it there is none.
+    /// Frequency of a hum, [`HUM_HZ`]; without it there is none.
     pub hum_hz: Option<f64>,
     /// Of the noise.
     pub seed: u64,
@@ -87,12 +88,11 @@ impl Options {
     fn check(&self) -> Result<u64, Error> {
         let rate = f64::from(self.rate_hz);
         let rates = RATES_HZ.map(f64::from);
-        let most_hum_hz = HUM_HZ[1].min(0.15 * rate);
         let settings = [
             ("sampling rate", Some(rate), "Hz", rates),
             ("duration", Some(self.lasts_s), "s", LASTS_S),
             ("sound over noise", self.noise_db, "dB", NOISE_DB),
-            ("hum", self.hum_hz, "Hz", [HUM_HZ[0], most_hum_hz]),
+            ("hum", self.hum_hz, "Hz", HUM_HZ),
         ];
         for (what, value, unit, [least_si, most_si]) in settings {
             if let Some(value_si) = value.filter(|v| !(least_si..=most_si).contains(v)) {
