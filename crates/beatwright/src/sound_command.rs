@@ -1,7 +1,7 @@
 //! `sound`: what the escapement sounds like, and the truth about it.
 
 use hound::{SampleFormat, WavSpec, WavWriter};
-use motion::{Beat, Event, INSTANTS, Machine, Steady};
+use motion::{Beat, Event, INSTANTS, Machine, Shock, Steady};
 use serde_json::{Map, Value, json};
 use std::io::Cursor;
 use std::path::Path;
@@ -9,7 +9,7 @@ use voice::{Error, Impact, Meeting, Microphone, Options, PEAK_RATIO, Sound};
 
 use crate::cli::SoundArgs;
 use crate::input::load_quietly;
-use crate::motion_command::{self, Report, machine, sought};
+use crate::motion_command::{self, Report, machine, sought, touching};
 use crate::output::{Status, Stop, edge, emit, emit_bytes, may_write, pretty, write_file};
 use crate::tables::fixed;
 
@@ -41,10 +41,10 @@ pub fn write_sound(args: &SoundArgs) -> Result<Status, Stop> {
         }
         return Ok(Status::Finding);
     };
-    let impacts = impacts(&machine(&loaded)?, steady, args);
-    let sound = voice::sound(&impacts, &options(args)).map_err(|e| hinted(&e))?;
+    let once = once(&machine(&loaded)?, steady);
+    let sound = voice::sound(&repeated(&once, steady, args), &options(args)).map_err(|e| hinted(&e))?;
     let wav = wav(&sound, &args.bits)?;
-    let made = Made { args, report: &report, steady, sound: &sound };
+    let made = Made { args, report: &report, steady, once: &once, sound: &sound };
     if to_stdout {
         emit_bytes(&wav)?;
     } else {
@@ -93,28 +93,31 @@ fn repeats(steady: &Steady, args: &SoundArgs) -> (u64, f64) {
     ((args.lasts_s / (args.slower * each_s)).ceil() as u64, each_s)
 }
 
-/// Every shock of the steady motion, repeated until the end of the sound.
-fn impacts(machine: &Machine, steady: &Steady, args: &SoundArgs) -> Vec<Impact> {
+/// Every shock of the steady motion until it repeats itself, with the number of its beat, those that made nothing of it too.
+fn once(machine: &Machine, steady: &Steady) -> Vec<(u64, Shock)> {
     let count = steady.beats.len();
     let motion = machine.play(&steady.state, count, motion_command::options(count));
     let mut beat = 0;
-    let mut once = Vec::new();
-    for event in &motion.events {
+    let mut out = Vec::new();
+    for event in motion.events {
         match event {
             Event::Extreme { .. } => beat += 1,
             Event::Advances { .. } => {}
-            Event::Shock(shock) => {
-                let t_s = shock.t_s - steady.state.t_s;
-                once.push(Impact { t_s, energy_j: shock.lost_j, meeting: meeting(shock.meeting), beat });
-            }
+            Event::Shock(shock) => out.push((beat, Shock { t_s: shock.t_s - steady.state.t_s, ..shock })),
         }
     }
+    out
+}
+
+/// The same again and again until the end of the sound.
+fn repeated(once: &[(u64, Shock)], steady: &Steady, args: &SoundArgs) -> Vec<Impact> {
     let (repeats, each_s) = repeats(steady, args);
     let again = |n: u64| {
-        once.iter().map(move |i| Impact {
-            t_s: args.slower * (i.t_s + n as f64 * each_s),
-            beat: i.beat + n * count as u64,
-            ..*i
+        once.iter().map(move |(beat, shock)| Impact {
+            t_s: args.slower * (shock.t_s + n as f64 * each_s),
+            energy_j: shock.lost_j,
+            meeting: meeting(shock.meeting),
+            beat: beat + n * steady.beats.len() as u64,
         })
     };
     (0..repeats).flat_map(again).collect()
@@ -175,6 +178,7 @@ struct Made<'a> {
     args: &'a SoundArgs,
     report: &'a Report<'a>,
     steady: &'a Steady,
+    once: &'a [(u64, Shock)],
     sound: &'a Sound,
 }
 
@@ -213,12 +217,18 @@ impl Made<'_> {
         let Made { args, sound, .. } = self;
         let mut document = head(args, self.report);
         let beats = self.beats();
-        let told = beats.iter().take(TOLD_BEATS).map(|(beat, shocks)| {
+        let every = repeated(self.once, self.steady, args);
+        let told = beats.iter().take(TOLD_BEATS).enumerate().map(|(number, (beat, shocks))| {
             let mut row = Map::new();
             row.insert("pallet".to_owned(), json!(beat.pallet.name()));
             for (key, t_s) in shocks {
                 row.insert(key.replace("_ms", "_s"), json!(t_s.map(edge)));
             }
+            let names = self.once.iter().cycle().map(|(_, shock)| touching(shock.meeting));
+            let own = every.iter().zip(names).filter(|(i, _)| i.beat == number as u64).map(|(i, parts)| {
+                json!({ "t_s": edge(i.t_s), "energy_nj": edge(1e9 * i.energy_j), "parts": parts })
+            });
+            row.insert("shocks".to_owned(), own.collect());
             Value::Object(row)
         });
         document.insert(

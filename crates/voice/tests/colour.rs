@@ -18,19 +18,19 @@ fn heard(impact: Impact, options: Options) -> Sound {
 }
 
 /// Hertz's law of contact itself, m x'' = -4/3 E R^(1/2) x^(3/2), followed from the meeting until they part: the duration by
-/// the closed form is that to its three figures. The impulse worked by hand: 2 mg with 10 nJ come at 0.1 m/s, 2e-7 N s.
+/// the closed form is that to its three figures. The impulse worked by hand: 3 mg with 15 nJ come at 0.1 m/s, 3e-7 N s.
 #[test]
 fn a_blow_lasts_as_the_law_of_contact_says() {
-    let blow = Blow::of(&impact(1e-8, Meeting::ToothEntry));
-    assert!((blow.impulse_kg_m_per_s - 2e-7).abs() < 1e-15, "{blow:?}");
-    // Mass 2 mg, radius 50 um, modulus 150 GPa: docs/theory/voice.md.
-    let stiffness = 4.0 / 3.0 * 1.5e11 * 5e-5_f64.sqrt();
+    let blow = Blow::of(&impact(1.5e-8, Meeting::ToothEntry));
+    assert!((blow.impulse_kg_m_per_s - 3e-7).abs() < 1e-15, "{blow:?}");
+    // Mass 3 mg, radius 100 um, modulus 150 GPa: docs/theory/voice.md.
+    let stiffness = 4.0 / 3.0 * 1.5e11 * 1e-4_f64.sqrt();
     let (mut x, mut v, mut t_s, h_s) = (0.0_f64, 0.1, 0.0, 1e-10);
     while x >= 0.0 {
         // Half a step of speed on either side of the step of place.
-        v -= 0.5 * h_s * stiffness * x.max(0.0).powf(1.5) / 2e-6;
+        v -= 0.5 * h_s * stiffness * x.max(0.0).powf(1.5) / 3e-6;
         x += h_s * v;
-        v -= 0.5 * h_s * stiffness * x.max(0.0).powf(1.5) / 2e-6;
+        v -= 0.5 * h_s * stiffness * x.max(0.0).powf(1.5) / 3e-6;
         t_s += h_s;
     }
     assert!((blow.lasts_s / t_s - 1.0).abs() < 2e-3, "{} s, followed {t_s} s", blow.lasts_s);

@@ -34,9 +34,9 @@ fn instants_between_samples_are_true() {
     {
         for (rate_hz, highest_hz) in [(48_000, 21_600.0), (44_100, 19_845.0)] {
             let impact = Impact { t_s: 0.0, energy_j: 2e-8, meeting, beat: 0 };
-            let by_steps = by_steps::speeds(&impact, highest_hz, other_side);
+            let (by_steps, step_s) = by_steps::speeds(&impact, highest_hz, other_side);
             let frequencies = || (4..=76).map(|n| 250.0 * f64::from(n));
-            let at = |hz: f64| spectrum::spectrum(by_steps.iter().copied(), by_steps::STEP_S, hz);
+            let at = |hz: f64| spectrum::spectrum(by_steps.iter().copied(), step_s, hz);
             let truth: Vec<_> = frequencies().map(|hz| (hz, at(hz))).collect();
             let largest = truth.iter().map(|t| t.1.norm()).fold(0.0, f64::max);
             for t_s in [0.05, 0.050_003_1, 0.050_010_4, 0.050_018_8] {
@@ -61,7 +61,7 @@ fn it_is_quiet_before_an_impact() {
         let at = |s: f64| (s * 48_000.0) as usize;
         sound.samples[at(from_s)..at(to_s)].iter().fold(0.0_f32, |a, x| a.max(x.abs()))
     };
-    assert!(loudest(0.0, 0.05) < 0.1, "{}", loudest(0.0, 0.05));
+    assert!(loudest(0.0, 0.05) < 0.2, "{}", loudest(0.0, 0.05));
     assert!(loudest(0.0, 0.049_5) < 2e-3, "{}", loudest(0.0, 0.049_5));
     assert!(loudest(0.0, 0.048) < 1e-4, "{}", loudest(0.0, 0.048));
 }
