@@ -37,7 +37,10 @@ pub fn write_sound(args: &SoundArgs) -> Result<Status, Stop> {
         if args.json {
             emit(&pretty(&Value::Object(head(args, &report))))?;
         } else {
-            eprintln!("{}: {}; there is no steady motion to be heard, and nothing was written", loaded.statement.name, report.outcome.words);
+            eprintln!(
+                "{}: {}; there is no steady motion to be heard, and nothing was written",
+                loaded.statement.name, report.outcome.words
+            );
         }
         return Ok(Status::Finding);
     };
@@ -70,7 +73,9 @@ fn may_replace(args: &SoundArgs) -> Result<(), Stop> {
 
 fn hinted(error: &Error) -> Stop {
     match error {
-        Error::TooLong { .. } => Stop::problem(error.to_string(), "give fewer seconds, --lasts-s, or samples, --rate-hz"),
+        Error::TooLong { .. } => {
+            Stop::problem(error.to_string(), "give fewer seconds, --lasts-s, or samples, --rate-hz")
+        }
         Error::Nothing { .. } => Stop::problem(error.to_string(), "give more seconds, --lasts-s"),
         _ => Stop::from_error(error),
     }
@@ -225,9 +230,10 @@ impl Made<'_> {
                 row.insert(key.replace("_ms", "_s"), json!(t_s.map(edge)));
             }
             let names = self.once.iter().cycle().map(|(_, shock)| touching(shock.meeting));
-            let own = every.iter().zip(names).filter(|(i, _)| i.beat == number as u64).map(|(i, parts)| {
-                json!({ "t_s": edge(i.t_s), "energy_nj": edge(1e9 * i.energy_j), "parts": parts })
-            });
+            let own =
+                every.iter().zip(names).filter(|(i, _)| i.beat == number as u64).map(
+                    |(i, parts)| json!({ "t_s": edge(i.t_s), "energy_nj": edge(1e9 * i.energy_j), "parts": parts }),
+                );
             row.insert("shocks".to_owned(), own.collect());
             Value::Object(row)
         });
@@ -292,10 +298,7 @@ impl Made<'_> {
             text.push_str("The lever is at its banking before the drop.\n");
         }
         if args.slower > 1.0 {
-            text.push_str(&format!(
-                "Slow motion: shocks come {} times farther apart than they do.\n",
-                args.slower
-            ));
+            text.push_str(&format!("Slow motion: shocks come {} times farther apart than they do.\n", args.slower));
         }
         match args.noise_db {
             Some(db) => text.push_str(&format!(

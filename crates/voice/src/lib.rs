@@ -31,4 +31,6 @@ pub use error::Error;
 pub use impact::{Impact, Meeting};
 pub use microphone::Microphone;
 pub use mode::{MODES, Mode, Part};
-pub use sound::{BAND_HZ, HUM_HZ, LASTS_S, MOST_SAMPLES, NOISE_DB, Options, PEAK_RATIO, RATES_HZ, RINGS_S, Sound, sound};
+pub use sound::{
+    BAND_HZ, HUM_HZ, LASTS_S, MOST_SAMPLES, NOISE_DB, Options, PEAK_RATIO, RATES_HZ, RINGS_S, Sound, sound,
+};

@@ -43,9 +43,12 @@ fn in_band(values: &[f64], rate_hz: u32, band_hz: [f64; 2]) -> f64 {
 /// band stated; the noise is what the same sound without it leaves.
 #[test]
 fn noise_is_as_far_below_as_is_said() {
-    for (rate_hz, noise_db, microphone) in
-        [(48_000, 30.0, Microphone::Contact), (48_000, 0.0, Microphone::Air), (44_100, 12.5, Microphone::Contact), (16_000, 40.0, Microphone::Contact)]
-    {
+    for (rate_hz, noise_db, microphone) in [
+        (48_000, 30.0, Microphone::Contact),
+        (48_000, 0.0, Microphone::Air),
+        (44_100, 12.5, Microphone::Contact),
+        (16_000, 40.0, Microphone::Contact),
+    ] {
         let quiet = Options { rate_hz, microphone, lasts_s: 20.0, ..Options::default() };
         let noisy = made(Options { noise_db: Some(noise_db), ..quiet });
         let clean = speeds(&made(quiet));
