@@ -263,7 +263,7 @@ impl Made<'_> {
     }
 
     fn left_out_hz(&self) -> Vec<f64> {
-        self.sound.left_out.iter().map(|m| m.hz).collect()
+        self.sound.left_out.iter().map(|m| m.natural_hz).collect()
     }
 
     fn text(&self) -> String {

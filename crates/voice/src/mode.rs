@@ -19,8 +19,8 @@ pub struct Mode {
     /// What rings.
     pub part: Part,
     /// Natural frequency, undamped.
-    pub hz: f64,
-    /// Its quality factor, a ratio: the amplitude dies away with the time constant quality / (pi hz).
+    pub natural_hz: f64,
+    /// Its quality factor, a ratio: the amplitude dies away with the time constant quality / (pi f).
     pub quality_ratio: f64,
     /// Modal mass between the blow and the microphone: a blow of impulse J alone makes the surface there move with J / mass.
     pub mass_kg: f64,
@@ -31,12 +31,12 @@ pub struct Mode {
 }
 
 impl Mode {
-    const fn published(part: Part, hz: f64, quality_ratio: f64, mass_kg: f64, is_odd: bool) -> Mode {
-        Mode { part, hz, quality_ratio, mass_kg, is_odd, is_published: true }
+    const fn published(part: Part, natural_hz: f64, quality_ratio: f64, mass_kg: f64, is_odd: bool) -> Mode {
+        Mode { part, natural_hz, quality_ratio, mass_kg, is_odd, is_published: true }
     }
 
-    const fn chosen(part: Part, hz: f64, quality_ratio: f64, mass_kg: f64, is_odd: bool) -> Mode {
-        Mode { part, hz, quality_ratio, mass_kg, is_odd, is_published: false }
+    const fn chosen(part: Part, natural_hz: f64, quality_ratio: f64, mass_kg: f64, is_odd: bool) -> Mode {
+        Mode { part, natural_hz, quality_ratio, mass_kg, is_odd, is_published: false }
     }
 }
 

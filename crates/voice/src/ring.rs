@@ -22,14 +22,14 @@ const BEFORE_RATIO: usize = 8;
 impl Mode {
     /// Speed per impulse at a frequency, 1/kg.
     fn rings(&self, hz: f64) -> Complex<f64> {
-        let below = self.hz * self.hz - hz * hz;
-        Complex::new(0.0, hz / TAU) / (Complex::new(below, hz * self.hz / self.quality_ratio) * self.mass_kg)
+        let below = self.natural_hz * self.natural_hz - hz * hz;
+        Complex::new(0.0, hz / TAU) / (Complex::new(below, hz * self.natural_hz / self.quality_ratio) * self.mass_kg)
     }
 }
 
 /// Whether a mode is heard at a sampling rate.
 pub(crate) fn is_heard(mode: &Mode, rate_hz: u32) -> bool {
-    mode.hz <= HEARD_RATIO * f64::from(rate_hz)
+    mode.natural_hz <= HEARD_RATIO * f64::from(rate_hz)
 }
 
 /// What makes rings.

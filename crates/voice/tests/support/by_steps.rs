@@ -18,7 +18,7 @@ fn rates(state: &[f64], force_n: f64, modes: &[(Mode, f64)]) -> Vec<f64> {
     let mut speed = 0.0;
     for (i, (mode, sign)) in modes.iter().enumerate() {
         let (x, v) = (state[2 * i], state[2 * i + 1]);
-        let w = TAU * mode.hz;
+        let w = TAU * mode.natural_hz;
         out[2 * i] = v;
         out[2 * i + 1] = sign * force_n / mode.mass_kg - w / mode.quality_ratio * v - w * w * x;
         speed += v;
@@ -32,7 +32,7 @@ fn rates(state: &[f64], force_n: f64, modes: &[(Mode, f64)]) -> Vec<f64> {
 pub fn speeds(impact: &Impact, highest_hz: f64, other_side: bool) -> (Vec<f64>, f64) {
     let blow = Blow::of(impact);
     let step_s = blow.lasts_s / BLOW_STEPS;
-    let heard = MODES.into_iter().filter(|m| impact.meeting.excites(m.part) && m.hz <= highest_hz);
+    let heard = MODES.into_iter().filter(|m| impact.meeting.excites(m.part) && m.natural_hz <= highest_hz);
     let modes: Vec<(Mode, f64)> = heard.map(|m| (m, if m.is_odd && other_side { -1.0 } else { 1.0 })).collect();
     let peak_n = 0.5 * PI * blow.impulse_kg_m_per_s / blow.lasts_s;
     let force_n = |t_s: f64| if t_s < blow.lasts_s { peak_n * (PI * t_s / blow.lasts_s).sin() } else { 0.0 };
