@@ -197,19 +197,17 @@ impl Made<'_> {
         7200.0 / motion_command::setting(&self.report.loaded.build.movement).nominal_period_s
     }
 
-    /// Beats that are whole in it, with the instants of their shocks in it, s.
-    fn beats(&self) -> Vec<(Beat, Vec<(&'static str, Option<f64>)>)> {
-        let (repeats, each_s) = repeats(self.steady, self.args);
-        let mut out = Vec::new();
-        for n in 0..repeats {
-            let at = |t_s: f64| self.args.slower * (t_s - self.steady.state.t_s + n as f64 * each_s);
-            let whole = self.steady.beats.iter().filter(|b| at(b.extreme_s) <= self.args.lasts_s);
-            out.extend(whole.map(|b| {
-                let shocks = INSTANTS.iter().filter(|i| !matches!(i.key, "advance_ms" | "extreme_ms"));
-                (*b, shocks.map(|i| (i.key, i.t_s(b).map(at))).collect())
-            }));
-        }
-        out
+    /// Beats that are whole in it, each with the repeat of the motion to which it belongs.
+    fn beats(&self) -> Vec<(&Beat, u64)> {
+        let (repeats, _) = repeats(self.steady, self.args);
+        let all = (0..repeats).flat_map(|n| self.steady.beats.iter().map(move |beat| (beat, n)));
+        all.filter(|(beat, n)| self.at(beat.extreme_s, *n) <= self.args.lasts_s).collect()
+    }
+
+    /// Where an instant of the motion lies in the sound, s, when it is repeated for the n-th time.
+    fn at(&self, t_s: f64, n: u64) -> f64 {
+        let (_, each_s) = repeats(self.steady, self.args);
+        self.args.slower * (t_s - self.steady.state.t_s + n as f64 * each_s)
     }
 
     /// Beats in which the lever is at its banking before the drop.
@@ -223,11 +221,12 @@ impl Made<'_> {
         let mut document = head(args, self.report);
         let beats = self.beats();
         let every = repeated(self.once, self.steady, args);
-        let told = beats.iter().take(TOLD_BEATS).enumerate().map(|(number, (beat, shocks))| {
+        let told = beats.iter().take(TOLD_BEATS).enumerate().map(|(number, (beat, n))| {
             let mut row = Map::new();
             row.insert("pallet".to_owned(), json!(beat.pallet.name()));
-            for (key, t_s) in shocks {
-                row.insert(key.replace("_ms", "_s"), json!(t_s.map(edge)));
+            for instant in INSTANTS.iter().filter(|i| !matches!(i.key, "advance_ms" | "extreme_ms")) {
+                let t_s = instant.t_s(beat).map(|t_s| edge(self.at(t_s, *n)));
+                row.insert(instant.key.replace("_ms", "_s"), json!(t_s));
             }
             let names = self.once.iter().cycle().map(|(_, shock)| touching(shock.meeting));
             let own =
