@@ -51,7 +51,7 @@ impl Meeting {
 pub struct Impact {
     /// When, since the beginning of the sound.
     pub t_s: f64,
-    /// Energy lost in it; 0 or more.
+    /// Energy lost in it; 0 to 1 J.
     pub energy_j: f64,
     /// Which parts.
     pub meeting: Meeting,

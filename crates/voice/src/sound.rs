@@ -28,6 +28,8 @@ pub const RINGS_S: f64 = 3e-3;
 pub const NOISE_DB: [f64; 2] = [-20.0, 120.0];
 /// Least and most frequency of the hum: chosen.
 pub const HUM_HZ: [f64; 2] = [10.0, 1_000.0];
+/// Most energy of an impact, J: chosen, a million times that of a watch.
+const MOST_J: f64 = 1.0;
 /// Largest size of the hum's fundamental as a part of that of the sound, ratio: -20 dB, chosen; its second and third
 /// harmonics are a half and a third of it.
 const HUM_RATIO: f64 = 0.1;
@@ -110,9 +112,14 @@ impl Options {
 
 fn check(impacts: &[Impact]) -> Result<(), Error> {
     for (index, impact) in impacts.iter().enumerate() {
-        for (what, value_si, unit) in [("instant", impact.t_s, "s"), ("energy", impact.energy_j, "J")] {
-            if !(value_si >= 0.0 && value_si.is_finite()) {
-                let needs = "a finite number, 0 or more";
+        let (energy_is_right, t_is_right) =
+            ((0.0..=MOST_J).contains(&impact.energy_j), impact.t_s >= 0.0 && impact.t_s.is_finite());
+        let values = [
+            ("instant", impact.t_s, "s", t_is_right, "a finite number, 0 or more"),
+            ("energy", impact.energy_j, "J", energy_is_right, "0 to 1 J"),
+        ];
+        for (what, value_si, unit, is_right, needs) in values {
+            if !is_right {
                 return Err(Error::Impact { index, what, value_si, unit, needs });
             }
         }
