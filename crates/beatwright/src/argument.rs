@@ -59,6 +59,47 @@ pub fn clock_ppm(text: &str) -> Result<(f64, Option<f64>), String> {
     Ok((ppm(value, -10_000.0)?, sigma.map(|s| ppm(s, 0.0)).transpose()?))
 }
 
+/// Samples a second.
+pub fn rate_hz(text: &str) -> Result<u32, String> {
+    count(text, u64::from(voice::RATES_HZ[0]), u64::from(voice::RATES_HZ[1]), 48_000).map(|n| n as u32)
+}
+
+/// How long a sound lasts.
+pub fn lasts_s(text: &str) -> Result<f64, String> {
+    within(text, voice::LASTS_S, "a number of seconds", "s", "30")
+}
+
+/// Level of a sound over its noise.
+pub fn noise_db(text: &str) -> Result<f64, String> {
+    within(text, voice::NOISE_DB, "a number of decibels", "dB", "30")
+}
+
+/// Frequency of a hum.
+pub fn hum_hz(text: &str) -> Result<f64, String> {
+    within(text, voice::HUM_HZ, "a frequency", "Hz", "50")
+}
+
+/// How many times slower.
+pub fn slower(text: &str) -> Result<f64, String> {
+    within(text, [1.0, 1000.0], "how many times slower", "times", "50")
+}
+
+/// A seed.
+pub fn seed(text: &str) -> Result<u64, String> {
+    // Whole numbers that a double holds exactly.
+    count(text, 0, (1 << 53) - 1, 7)
+}
+
+/// The microphones.
+pub fn microphones() -> impl TypedValueParser<Value = String> {
+    words(vec!["contact", "air"])
+}
+
+/// Kinds of samples.
+pub fn bits() -> impl TypedValueParser<Value = String> {
+    words(vec!["16", "24", "32f"])
+}
+
 /// A number within bounds.
 fn within(text: &str, [least, most]: [f64; 2], what: &str, unit: &str, like: &str) -> Result<f64, String> {
     let wanted = format!("give {what}, {least} to {most} {unit}, such as {like}");

@@ -57,6 +57,9 @@ pub enum Command {
     /// Hear recordings of ticking watches: rate, amplitude, beat error, each with its standard error, or why there are none.
     #[command(after_help = "Example: beatwright listen dial-up.wav --lift-deg 52 --clock-ppm -11.5")]
     Listen(ListenArgs),
+    /// Write what the escapement sounds like (WAV), of its computed steady motion; the truth about it is printed.
+    #[command(after_help = "Example: beatwright sound demo -o demo.wav --noise-db 30 --json > truth.json")]
+    Sound(SoundArgs),
     /// Print the JSON Schema of the movement file, for editors.
     Schema,
     /// Print the completions of a shell.
@@ -81,6 +84,7 @@ impl Command {
             Command::Sweep(args) => args.json,
             Command::Motion(args) => args.json,
             Command::Listen(args) => args.json,
+            Command::Sound(args) => args.json,
             Command::Bench(_)
             | Command::New(_)
             | Command::Schema
@@ -97,6 +101,7 @@ impl Command {
             Command::Drawing(args) => Some(&args.movement.file),
             Command::Sweep(args) => Some(&args.movement.file),
             Command::Motion(args) => Some(&args.movement.file),
+            Command::Sound(args) => Some(&args.movement.file),
             Command::Bench(args) => args.file.as_deref(),
             Command::Listen(_)
             | Command::New(_)
@@ -166,6 +171,47 @@ pub struct ListenArgs {
     /// One JSON object for each recording, on a line of its own.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Arguments of `sound`.
+#[derive(Args, Debug)]
+pub struct SoundArgs {
+    /// The movement.
+    #[command(flatten)]
+    pub movement: MovementArgs,
+    /// File to write; `-` writes to standard output.
+    #[arg(short, long, value_name = "OUT.wav")]
+    pub output: PathBuf,
+    /// How long it lasts.
+    #[arg(long, value_name = "S", default_value_t = 30.0, allow_hyphen_values = true, value_parser = argument::lasts_s)]
+    pub lasts_s: f64,
+    /// Samples a second.
+    #[arg(long, value_name = "HZ", default_value_t = 48_000, allow_hyphen_values = true, value_parser = argument::rate_hz)]
+    pub rate_hz: u32,
+    /// Whole numbers of 16 or 24 bits, or floating point of 32 bits.
+    #[arg(long, default_value = "16", ignore_case = true, value_parser = argument::bits())]
+    pub bits: String,
+    /// Microphone: one that touches the case, or one in the air.
+    #[arg(long, default_value = "contact", ignore_case = true, value_parser = argument::microphones())]
+    pub microphone: String,
+    /// Level of the beats over white noise: their energies, while the beats sound, from 2 to 20 kHz. No noise when left out.
+    #[arg(long, value_name = "DB", allow_hyphen_values = true, value_parser = argument::noise_db)]
+    pub noise_db: Option<f64>,
+    /// Hum of the mains, 20 dB below the beats. None when left out.
+    #[arg(long, value_name = "HZ", allow_hyphen_values = true, value_parser = argument::hum_hz)]
+    pub hum_hz: Option<f64>,
+    /// Seed of the noise.
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = argument::seed)]
+    pub seed: u64,
+    /// Slow motion: shocks so many times farther apart, each sounding as it is, so that those of a beat are heard apart.
+    #[arg(long, value_name = "TIMES", default_value_t = 1.0, allow_hyphen_values = true, value_parser = argument::slower)]
+    pub slower: f64,
+    /// Print what was written, and the truth about it, as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// Replace a file that exists.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Arguments of `bench`.
@@ -315,7 +361,7 @@ pub fn man_pages(directory: &Path) -> Result<Status, Stop> {
     for (name, command) in pages {
         let mut page = Vec::new();
         clap_mangen::Man::new(command.name(name.clone())).render(&mut page).map_err(|e| Stop::from_error(&e))?;
-        write_file(&directory.join(format!("{name}.1")), &String::from_utf8_lossy(&page))?;
+        write_file(&directory.join(format!("{name}.1")), &page)?;
     }
     eprintln!("wrote the man pages into {}", directory.display());
     Ok(Status::Ok)

@@ -12,6 +12,7 @@ mod listen_command;
 mod motion_command;
 mod new_file;
 mod output;
+mod sound_command;
 mod sweep;
 mod tables;
 
@@ -39,6 +40,7 @@ fn main() -> ExitCode {
         Some(Command::Sweep(args)) => sweep::sweep(&args),
         Some(Command::Motion(args)) => motion_command::motion(&args),
         Some(Command::Listen(args)) => listen_command::hear(&args),
+        Some(Command::Sound(args)) => sound_command::write_sound(&args),
         Some(Command::Schema) => output::emit(&output::pretty(&movement::json_schema())).map(|()| Status::Ok),
         Some(Command::Completions { shell }) => cli::completions(shell),
         Some(Command::Man { directory }) => cli::man_pages(&directory),

@@ -84,9 +84,14 @@ pub fn edge(value: f64) -> f64 {
 
 /// Writes text to standard output.
 pub fn emit(text: &str) -> Result<(), Stop> {
-    let mut out = std::io::stdout().lock();
     let newline = if text.ends_with('\n') { "" } else { "\n" };
-    match write!(out, "{text}{newline}").and_then(|()| out.flush()) {
+    emit_bytes(format!("{text}{newline}").as_bytes())
+}
+
+/// Writes bytes to standard output.
+pub fn emit_bytes(bytes: &[u8]) -> Result<(), Stop> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Ok(()) => Ok(()),
         Err(e) if e.kind() == ErrorKind::BrokenPipe => Err(Stop::PipeClosed),
         Err(e) => {
@@ -144,7 +149,7 @@ fn begins(path: &Path, is_such: impl Fn(&str) -> bool) -> bool {
 }
 
 /// Writes a file, whole or not at all.
-pub fn write_file(path: &Path, text: &str) -> Result<(), Stop> {
+pub fn write_file(path: &Path, content: impl AsRef<[u8]>) -> Result<(), Stop> {
     let failed = |e: std::io::Error| {
         Stop::coded(
             "unwritable",
@@ -162,7 +167,7 @@ pub fn write_file(path: &Path, text: &str) -> Result<(), Stop> {
     }
     name.push(".part");
     let beside = path.with_file_name(name);
-    std::fs::write(&beside, text).map_err(failed)?;
+    std::fs::write(&beside, content).map_err(failed)?;
     std::fs::rename(&beside, path).map_err(|e| {
         let _ = std::fs::remove_file(&beside); // the write has failed already; what is left over is only in the way
         failed(e)

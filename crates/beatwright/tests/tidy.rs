@@ -12,12 +12,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Layer of every project crate. A crate may use only crates of lower layers.
-const LAYERS: [(&str, u8); 10] = [
+const LAYERS: [(&str, u8); 11] = [
     ("plane", 0),
     ("movement", 1),
     ("beat", 1),
     ("parts", 2),
     ("listen", 2),
+    ("voice", 2),
     ("action", 3),
     ("motion", 4),
     ("study", 6),
@@ -25,9 +26,12 @@ const LAYERS: [(&str, u8); 10] = [
     ("beatwright", 7),
 ];
 
+/// Crates that never use one another, whatever their layers: a sound that is made is no check of the hearing otherwise.
+const APART: [&str; 2] = ["voice", "listen"];
+
 /// Crates whose public numbers carry a unit in their names. Not here: `plane` and `study`, which work in whatever unit
 /// they are given, and the binary, whose public items are seen by nobody.
-const UNIT_CRATES: [&str; 6] = ["movement", "beat", "parts", "action", "motion", "drawing"];
+const UNIT_CRATES: [&str; 7] = ["movement", "beat", "parts", "voice", "action", "motion", "drawing"];
 
 /// Last words of a name that state a unit: SI first, then those of the edges. A compound unit
 /// is known by its last word (`_kg_m2`, `_n_m`, `_per_rad`, `_s_per_day`).
@@ -188,6 +192,9 @@ fn layers(files: &[File]) -> Vec<String> {
                 _ => continue,
             };
             match layers.get(used) {
+                _ if APART.contains(&name) && APART.contains(&used) => {
+                    findings.push(file.finding(number, format_args!("{name} may never use {used}")));
+                }
                 Some(layer) if layer >= own => findings.push(
                     file.finding(number, format_args!("{name} (layer {own}) may not use {used} (layer {layer})")),
                 ),
@@ -573,6 +580,8 @@ mod each_rule {
             &manifest("[target.'cfg(unix)'.dependencies]\nparts.workspace = true"),
             &["5: parts (layer 2) may not use parts (layer 2)"],
         );
+        let apart = manifest("listen.workspace = true");
+        finds(layers, "crates/voice/Cargo.toml", &apart, &["4: voice may never use listen"]);
         finds(layers, path, "[package]\n", &["1: does not take the workspace's lints"]);
         finds(layers, "crates/oracle/Cargo.toml", lints, &["1: crate oracle has no layer; give it one in tidy.rs"]);
     }
