@@ -12,6 +12,7 @@ mod listen_command;
 mod motion_command;
 mod new_file;
 mod output;
+mod report;
 mod sweep;
 mod tables;
 

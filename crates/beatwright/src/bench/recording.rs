@@ -1,0 +1,81 @@
+//! A recording in the body of a request: spooled to a file of its own, listened to, forgotten.
+
+use std::collections::HashMap;
+use std::fs::File;
+use std::future::poll_fn;
+use std::io::{Seek, SeekFrom, Write};
+use std::path::Path;
+use std::pin::Pin;
+
+use axum::body::{Body, HttpBody};
+use axum::http::StatusCode;
+use listen::{Error, Recording, listen};
+use tokio::task::block_in_place;
+
+use crate::bench::sound::{settings, sounded};
+use crate::bench::wire::{Sounded, Stated};
+
+/// Largest recording that is taken: an hour and a half at 48 kHz and 16 bits, uncompressed.
+pub const MOST_BYTES: u64 = 512 << 20;
+
+/// Why a recording was not listened to.
+pub struct Refused {
+    /// How the request is answered.
+    pub status: StatusCode,
+    /// Stable name.
+    pub code: &'static str,
+    /// What is wrong and what to do.
+    pub message: String,
+}
+
+impl Refused {
+    fn new(status: StatusCode, code: &'static str, message: impl Into<String>) -> Refused {
+        Refused { status, code, message: message.into() }
+    }
+}
+
+/// Takes a recording and listens to it; its name and what is stated of it are in the query.
+pub async fn take(query: &HashMap<String, String>, body: Body) -> Result<Sounded, Refused> {
+    let text = |key: &str| query.get(key).cloned().unwrap_or_default();
+    let stated =
+        Stated { lift_deg: text("lift_deg"), beats_per_hour: text("beats_per_hour"), clock_ppm: text("clock_ppm") };
+    let settings =
+        settings(&stated).map_err(|why| Refused::new(StatusCode::UNPROCESSABLE_ENTITY, why.code, why.message))?;
+    let name = text("name");
+    let file = spooled(body).await?;
+    let extension = Path::new(&name).extension().and_then(|e| e.to_str());
+    let heard = block_in_place(|| {
+        let mut recording = Recording::open(Box::new(file), extension)?;
+        listen(&mut recording)
+    });
+    match heard {
+        Err(why @ Error::File(_)) => Err(Refused::new(StatusCode::INTERNAL_SERVER_ERROR, "unreadable", why.to_string())),
+        Err(why) => Err(Refused::new(StatusCode::UNPROCESSABLE_ENTITY, "unreadable", why.to_string())),
+        heard => Ok(sounded(&name, &heard, &settings, 0.0, true)),
+    }
+}
+
+/// A body as a file without a name, which is gone when it is read.
+async fn spooled(mut body: Body) -> Result<File, Refused> {
+    let failed = |e: std::io::Error| {
+        let message = format!("could not keep the recording while it is heard: {e}; make room for it where temporary files lie");
+        Refused::new(StatusCode::INSUFFICIENT_STORAGE, "no-room", message)
+    };
+    let mut file = tempfile::tempfile().map_err(failed)?;
+    let mut taken = 0_u64;
+    while let Some(frame) = poll_fn(|cx| Pin::new(&mut body).poll_frame(cx)).await {
+        let broken = |e| Refused::new(StatusCode::BAD_REQUEST, "cut-off", format!("the recording did not come whole: {e}"));
+        let Ok(data) = frame.map_err(broken)?.into_data() else { continue };
+        taken += data.len() as u64;
+        if taken > MOST_BYTES {
+            let message = format!(
+                "could not take the recording: it has more than {} MB; cut it, or give it to the command `beatwright listen`",
+                MOST_BYTES >> 20
+            );
+            return Err(Refused::new(StatusCode::PAYLOAD_TOO_LARGE, "too-large", message));
+        }
+        block_in_place(|| file.write_all(&data)).map_err(failed)?;
+    }
+    file.seek(SeekFrom::Start(0)).map_err(failed)?;
+    Ok(file)
+}
