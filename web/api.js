@@ -2,7 +2,7 @@
 // All that goes to the bench and comes from it. One question is on its way at a time; of sheets asked for meanwhile only
 // the newest is asked, everything else waits its turn, and what nobody waits for at the hand comes last. A lost line is opened again by itself and the question put anew.
 
-/** @import { Ask, Answer, Hear, Shown, Sounded, Stated, Tables, Told } from "./wire" */
+/** @import { Ask, Answer, Hear, Shown, Stated, Tables, Told } from "./wire" */
 /** @typedef {"open" | "waiting" | "closed"} Link */
 /** @typedef {{ question: any, done: (answer: Answer | null) => void }} Waiting */
 
@@ -179,13 +179,13 @@ export const askAmplitude = (question) => line.other({ ask: "amplitude", ...ques
 /**
  * Has a recording listened to.
  * @param {string} name @param {Blob} recording @param {Stated} stated
- * @returns {Promise<{ sounded: Sounded } | { code: string, message: string }>}
+ * @returns {Promise<Told>}
  */
 export async function sendRecording(name, recording, stated) {
   const query = new URLSearchParams({ token, name, ...stated });
   const response = await fetch(`/recording?${query}`, { method: "POST", body: recording });
   const body = await response.json();
-  return response.ok ? { sounded: body } : body;
+  return response.ok ? body : { told: "problem", ...body };
 }
 
 /**

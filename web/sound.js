@@ -11,6 +11,8 @@ import { trueMinus } from "./units.js";
 
 /** Figures as they were earlier, for how they settle. @typedef {{ lasts_s: number, report: Sounded["report"] }} Earlier */
 
+/** Problems of what is stated. */
+const MISSTATED = ["bad-lift", "bad-beats", "bad-clock"];
 /** Earlier figures that are kept. */
 const EARLIER_MOST = 400;
 /** Sound that may wait to be sent, bytes: some five seconds. */
@@ -98,18 +100,19 @@ async function send() {
   }
   const number = (sent += 1);
   hearing.value = "file";
+  /** @type {Told} */
   let answer;
   try {
     answer = await sendRecording(file.name, file, stated.peek());
   } catch (error) {
-    answer = { code: "no-answer", message: `the bench did not answer: ${error instanceof Error ? error.message : error}` };
+    answer = { told: "problem", code: "no-answer", message: `the bench did not answer: ${error instanceof Error ? error.message : error}` };
   }
   if (number !== sent) return;
   batch(() => {
     hearing.value = "no";
     misstated.value = null;
-    if ("sounded" in answer) sounded.value = answer.sounded;
-    else if (answer.code.startsWith("bad-")) misstated.value = answer;
+    if (answer.told === "sounded") sounded.value = answer.sounded;
+    else if (MISSTATED.includes(answer.code)) misstated.value = answer;
     else trouble.value = `${file.name}: ${answer.message}`;
   });
 }
@@ -200,7 +203,7 @@ function take(block) {
 function told(now) {
   batch(() => {
     if (now.told === "problem") {
-      const which = ["bad-lift", "bad-beats", "bad-clock"].includes(now.code) ? misstated : null;
+      const which = MISSTATED.includes(now.code) ? misstated : null;
       if (which) which.value = now;
       else trouble.value = now.message;
       return;

@@ -54,6 +54,6 @@ export function errorBar({ now, earlier, settles, shift, zero, width, title, for
     ${earlier.map((e, i) => html`<path class="earlier" d=${at(span(e, 2), own - OWN_PX / 2 - STEP_PX * (earlier.length - i) + 1)} />`)}
     <path class="two" d=${at(span(now, 2), own)} />
     <path class="one" d=${at(span(now, 1), own)} />
-    <path class="estimate" d="M${px(now.value)} ${own - 5}v10" />
+    <path class="estimate" d="M${px(now.value)} ${own - 6}v12" />
   </svg>`;
 }

@@ -11,13 +11,13 @@ import { ticks } from "./curve.js";
  * @typedef {{ left: number, right: number, from_ms: number, to_ms: number, tops: number[], height: number, foot: number }} Layout
  */
 
-const LEFT = 62;
+const LEFT = 84;
 const RIGHT = 12;
 /** Room above for the names of noises, of a heard beat, of one of the model, for the axis. */
 const NAMES_PX = 22;
-const HEARD_PX = 72;
+const HEARD_PX = 64;
 const MODEL_PX = 34;
-const AXIS_PX = 34;
+const AXIS_PX = 32;
 /** Names stand to the right of their line where there is so much room to the next. */
 const NAME_PX = 132;
 

@@ -7,15 +7,21 @@ import { sounded } from "../sound.js";
 import { number, signed } from "../units.js";
 import { useWidth } from "./width.js";
 
-const HEIGHT_PX = 150;
+/** @import { Deviation } from "../wire" */
+
+const HEIGHT_PX = 140;
 
 /** The point that is read. */
 const at = signal(/** @type {number | null} */ (null));
 
 export function BeatDeviation() {
-  const [box, width] = useWidth(760);
   const now = sounded.value?.deviation;
-  if (!now || now.at_s.length < 2) return null;
+  return now && now.at_s.length > 1 ? html`<${Curve} now=${now} />` : null;
+}
+
+/** @param {{ now: Deviation }} props */
+function Curve({ now }) {
+  const [box, width] = useWidth(300);
   const { at_s, late_ms, se_ms, beats_each, left_out } = now;
   const [low, high] = [late_ms.map((v, i) => v - 2 * se_ms[i]), late_ms.map((v, i) => v + 2 * se_ms[i])];
   const picked = at.value === null ? null : Math.min(at.value, at_s.length - 1);

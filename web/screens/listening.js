@@ -3,9 +3,8 @@
 import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
 import { isRecording } from "../recordings.js";
-import { openFile } from "../state.js";
 import { hearing, lookForDevices, sounded, source, stop, takeRecording } from "../sound.js";
-import { sheet } from "../state.js";
+import { openFile, sheet } from "../state.js";
 import { BeatDeviation } from "./beat-deviation.js";
 import { MeanBeats } from "./mean-beats.js";
 import { Measured } from "./measured.js";
@@ -13,7 +12,7 @@ import { Light } from "./places.js";
 import { Positions } from "./positions.js";
 import { SoundSource } from "./sound-source.js";
 import { StatedOfSound } from "./sound-stated.js";
-import { stateOf } from "./verdict.js";
+import { FIGURES, estimate, stateOf } from "./verdict.js";
 
 /** Takes what is dropped: a recording is heard, a movement laid on the bench. @param {DragEvent} event */
 async function dropped(event) {
@@ -27,7 +26,7 @@ async function dropped(event) {
 const over = (/** @type {DragEvent} */ event) => event.preventDefault();
 
 /** Past the statements, for whoever goes by keyboard. */
-const toSheet = () => /** @type {HTMLElement | null} */ (document.querySelector(".sound-sheet"))?.focus();
+const toSheet = () => /** @type {HTMLElement | null} */ (document.querySelector(".evidence"))?.focus();
 
 /** The whole sheet. */
 export function Listening() {
@@ -46,15 +45,23 @@ export function Listening() {
     <aside class="sound-margin" aria-label="Sound">
       <${SoundSource} />
       <${StatedOfSound} />
+      <${Light} />
     </aside>
-    <section class="sound-sheet" aria-label="Heard" tabindex="-1">
-      <div class="places"><${Light} /></div>
-      <${Measured} />
-      <${MeanBeats} />
-      <${BeatDeviation} />
+    <section class="sound-sheet" aria-label="Heard">
+      <div class="evidence" tabindex="0" role="region" aria-label="What was heard"><${Measured} /><${MeanBeats} /><${BeatDeviation} /></div>
       <div class="sheet-foot"><${Positions} /><${Title} /></div>
     </section>
   </main>`;
+}
+
+/** Figures with their errors, while the sheet is scrolled. */
+function Summary() {
+  const report = sounded.value?.report;
+  if (!report || report.refused) return null;
+  return html`<dl class="summary">${FIGURES.map(({ name, unit, value, se, most, sign }) => {
+    const [found, error] = [report[value], report[se]];
+    return found !== null && html`<div key=${name}><dt>${name}</dt><dd class="figure">${estimate(found, error, unit, most, sign)}</dd></div>`;
+  })}</dl>`;
 }
 
 /** The title block: what is heard, of what, and how it stands. */
@@ -63,7 +70,7 @@ function Title() {
   return html`<section class="title-block" aria-label="Title block">
     <h1>${own ? own.name : "Nothing listened to yet"}</h1>
     <p class="kind"><span>on the bench: ${sheet.value?.name ?? "no movement"}</span></p>
-    <p class="verdict" role="status">${stateOf(hearing.value, sounded.value, own !== null)}</p>
-    <p class="words"><a class="word" href="#board">to the board</a></p>
+    <${Summary} />
+    <p class="stands"><span class="verdict" role="status">${stateOf(hearing.value, sounded.value, own !== null)}</span> <a class="word" href="#board">to the board</a></p>
   </section>`;
 }

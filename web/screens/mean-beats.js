@@ -11,7 +11,7 @@ import { estimate } from "./verdict.js";
 import { useWidth } from "./width.js";
 
 /** @import { Layout, Row } from "../figures/mean-beat.js" */
-/** @import { MeanBeat } from "../wire" */
+/** @import { MeanBeat, Sounded } from "../wire" */
 /** @import { Noise } from "../noises.js" */
 
 const SIDES = /** @type {const} */ (["A", "B"]);
@@ -44,9 +44,13 @@ function rowsOf(sides) {
 }
 
 export function MeanBeats() {
-  const [box, width] = useWidth(760);
   const now = sounded.value;
-  if (!now || now.sides.length !== 2) return null;
+  return now && now.sides.length === 2 ? html`<${Beats} now=${now} />` : null;
+}
+
+/** @param {{ now: Sounded }} props */
+function Beats({ now }) {
+  const [box, width] = useWidth(300);
   const rows = rowsOf(now.sides);
   const layout = layoutOf(rows, width);
   const model = modelBeats.value;
@@ -106,7 +110,7 @@ function Words({ sides }) {
     return `${sideName(side)}: ${between}${own ? `, amplitude ${estimate(own[0], own[1], "deg", 1)}` : ""}${moved.length > 0 ? `; ${moved.join(" and ")} placed by hand` : ""}`;
   });
   const model = modelBeats.value;
-  return html`<div class="beats-words">${lines.map((line) => html`<p>${line[0].toUpperCase() + line.slice(1)}.</p>`)}
+  return html`<div class="beats-words"><div class="beats-sides">${lines.map((line) => html`<p>${line[0].toUpperCase() + line.slice(1)}.</p>`)}</div>
     ${anyPlaced.value && html`<p class="quiet">Placed by hand, to a step of ${number(sides[0].each_ms, 2)} ms; rate and beat error stay those of the noises as found.</p>`}
     ${withModel.value && model && (model.why !== null
       ? html`<p class="quiet">No shocks of ${model.name} are shown: ${trueMinus(model.why)}.</p>`

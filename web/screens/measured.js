@@ -5,20 +5,13 @@ import { errorBar, halved } from "../figures/error-bar.js";
 import { anyPlaced, byHand } from "../noises.js";
 import { altered, earlier, hearing, liftFrom, modelLift, sounded, source, trouble } from "../sound.js";
 import { number, signed } from "../units.js";
-import { DECIMALS, decimalsFor, estimate, lasts, says, whole } from "./verdict.js";
+import { FIGURES, decimalsFor, estimate, lasts, says, whole } from "./verdict.js";
 import { useWidth } from "./width.js";
 
 /** @import { Report, Sounded } from "../wire" */
 
 /** So long it takes until beats are looked for: before, there being no figures says nothing. */
 const LOOKED_FOR_S = 21;
-
-/** Figures by their keys. */
-const ROWS = /** @type {const} */ ([
-  { name: "rate", unit: "s/d", value: "rate_s_per_day", se: "rate_se_s_per_day", most: DECIMALS.rate, sign: true, zero: true },
-  { name: "amplitude", unit: "deg", value: "amplitude_deg", se: "amplitude_se_deg", most: DECIMALS.amplitude, sign: false, zero: false },
-  { name: "beat error", unit: "ms", value: "beat_error_ms", se: "beat_error_se_ms", most: DECIMALS.beatError, sign: false, zero: true },
-]);
 
 /** Where the lift is from. */
 const liftWords = () => (liftFrom.value === "model" ? `of ${modelLift.value?.name ?? "the open movement"}` : "stated by hand");
@@ -50,11 +43,15 @@ function Says({ now }) {
   const { can, cannot } = says(report, liftWords(), handed());
   return html`${wrong}${can.map((s, i) => html`<p class=${i === 0 ? "first" : ""}>${s}</p>`)}
     ${cannot.map((s) => html`<p class="red">${s}</p>`)}
-    <p class="quiet">${report.beats_heard} of ${report.beats} beats in ${lasts(now.lasts_s)}, ${number(report.beats_per_hour ?? 3600 / (report.beat_s ?? 1), 0)} an hour${report.beats_per_hour === null ? ", no usual count" : ""};
-      timed by ${report.timed_by}, ${number(report.band_hz?.[0], 0)} to ${number(report.band_hz?.[1], 0)} Hz, ${report.heard_in}; beats scatter by ${number(report.scatter_ms, 3)} ms.
-      ${(report.unreadable_packets ?? 0) > 0 ? `${report.unreadable_packets} packets could not be read: their time is missing.` : ""}
-      ± is one standard error; beat error is ${report.beat_error_definition}. These are estimates and no certificate of a standard.</p>
     ${altered.value.length > 0 && source.value?.kind === "live" ? html`<p class="red">The browser keeps ${altered.value.join(", ")} on: figures suffer by it. Try another browser or microphone.</p>` : null}`;
+}
+
+/** What the figures rest on. @param {{ now: Sounded }} props */
+function Basis({ now }) {
+  const { report } = now;
+  return html`<p class="quiet">${report.beats_heard} of ${report.beats} beats in ${lasts(now.lasts_s)}, ${number(report.beats_per_hour ?? 3600 / (report.beat_s ?? 1), 0)} an hour${report.beats_per_hour === null ? ", no usual count" : ""};
+      timed by ${report.timed_by}, ${number(report.band_hz?.[0], 0)} to ${number(report.band_hz?.[1], 0)} Hz, ${report.heard_in}; beats scatter by ${number(report.scatter_ms, 3)} ms.${(report.unreadable_packets ?? 0) > 0 ? ` ${report.unreadable_packets} packets could not be read: their time is missing.` : ""}
+      ${" "}± is one standard error; beat error is ${report.beat_error_definition}. These are estimates and no certificate of a standard.</p>`;
 }
 
 /** The amplitude by noises placed by hand. */
@@ -67,7 +64,7 @@ function Bars({ now }) {
   const settles = source.value?.kind === "live";
   const parts = settles ? halved(earlier.value, now.lasts_s) : [];
   return html`<div class="bars" ref=${box}><table><caption class="unseen">Figures with their standard errors</caption><tbody>
-    ${ROWS.map((row) => {
+    ${FIGURES.map((row) => {
       const [value, se] = row.name === "amplitude" && handed() ? /** @type {[number, number]} */ (handed()) : [now.report[row.value], now.report[row.se]];
       const decimals = decimalsFor(se, row.most);
       const known = value !== null && se !== null;
@@ -80,10 +77,11 @@ function Bars({ now }) {
           title: `${row.name} ${estimate(value, se, row.unit, row.most, row.sign)}`,
         })}</td></tr>`;
     })}</tbody></table>
+    <${Basis} now=${now} />
     <p class="quiet">Thick: one standard error; thin: two.${settles ? " Above: what it was after a part of the time." : ""} ${shiftWords(now.report)}</p></div>`;
 }
 
-/** @param {{ report: Report }[]} parts @param {typeof ROWS[number]} row */
+/** @param {{ report: Report }[]} parts @param {typeof FIGURES[number]} row */
 const pastOf = (parts, row) => parts.flatMap(({ report }) => {
   const [value, se] = [report[row.value], report[row.se]];
   return value !== null && se !== null ? [{ value, se }] : [];

@@ -47,7 +47,7 @@ export function Positions() {
         <button class="word" type="button" disabled=${rows.length === 0} onClick=${() => void copy()}>copy as CSV</button>
         ${removed.value && html`<button class="word" type="button" onClick=${putBack}>put ${removed.value.row.position} back</button>`}</p></header>
     ${rows.length === 0 ? html`<p class="quiet">${position.value} is ${POSITIONS.find((p) => p.symbol === position.value)?.words}. Kept positions stand here, one below the other (symbols of ISO 3158: H for the hour that is up).</p>`
-      : html`<div class="facts"><table><thead><tr><th scope="col">position</th><th scope="col" colspan="2">rate, s/d</th><th scope="col" colspan="2">amplitude, deg</th>
+      : html`<div class="kept"><table><thead><tr><th scope="col">position</th><th scope="col" colspan="2">rate, s/d</th><th scope="col" colspan="2">amplitude, deg</th>
         <th scope="col" colspan="2">beat error, ms</th><th scope="col">lift, deg</th><th scope="col">heard</th><th scope="col"><span class="unseen">remove</span></th></tr></thead>
         <tbody>${rows.map((row, i) => html`<${Line} key=${row.taken_at} row=${row} place=${i} />`)}</tbody></table></div>`}
     <p class="quiet" role="status">${copied.value}</p>

@@ -15,6 +15,13 @@ export function decimalsFor(se, most) {
 /** Most decimals of each figure. */
 export const DECIMALS = { rate: 2, amplitude: 1, beatError: 3 };
 
+/** Figures by their keys. */
+export const FIGURES = /** @type {const} */ ([
+  { name: "rate", unit: "s/d", value: "rate_s_per_day", se: "rate_se_s_per_day", most: DECIMALS.rate, sign: true, zero: true },
+  { name: "amplitude", unit: "deg", value: "amplitude_deg", se: "amplitude_se_deg", most: DECIMALS.amplitude, sign: false, zero: false },
+  { name: "beat error", unit: "ms", value: "beat_error_ms", se: "beat_error_se_ms", most: DECIMALS.beatError, sign: false, zero: true },
+]);
+
 /** An estimate with its error. @param {number} value @param {number | null} se @param {string} unit @param {number} most @param {boolean} [withSign] */
 export function estimate(value, se, unit, most, withSign = false) {
   const decimals = decimalsFor(se, most);

@@ -15,6 +15,12 @@ use serde_json::{Value, json};
 
 const RECORDING: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../listen/tests/recordings/esc_4-194711-A.ogg");
 const RATE_HZ: u32 = 16_000;
+/// Figures and their standard errors.
+const FIGURES: [(&str, &str); 3] = [
+    ("rate_s_per_day", "rate_se_s_per_day"),
+    ("amplitude_deg", "amplitude_se_deg"),
+    ("beat_error_ms", "beat_error_se_ms"),
+];
 const NOTHING: &str = "lift_deg=&beats_per_hour=&clock_ppm=";
 
 /// Status and body of a POST.
@@ -39,10 +45,11 @@ fn origin(bench: &Running) -> String {
 fn recording(bench: &Running, name: &str, stated: &str, body: &[u8]) -> (u16, Value) {
     let path = format!("/recording?token={}&name={name}&{stated}", bench.token);
     let (status, text) = post(bench, &path, body, &origin(bench));
-    (status, serde_json::from_str(&text).unwrap())
+    let told: Value = serde_json::from_str(&text).unwrap();
+    (status, if told["told"] == "sounded" { told["sounded"].clone() } else { told })
 }
 
-/// Noises that ring and die away, two for each beat: 18,000 an hour that lose 30 s a day, sides 1 ms apart, 8 ms from the
+/// Noises that ring and die away, two for each beat: 18,000 an hour that lose 30 s a day, sides 1 ms apart, 12 ms from the
 /// first noise to the drop. Invented.
 fn ticking(lasts_s: f64) -> Vec<f32> {
     let rate = f64::from(RATE_HZ);
@@ -50,7 +57,7 @@ fn ticking(lasts_s: f64) -> Vec<f32> {
     let mut out: Vec<f64> = (0..(lasts_s * rate) as u32).map(|i| 1e-3 * (f64::from(i) * 1.7).sin()).collect();
     for n in 0..((lasts_s - 0.2) / beat_s) as u32 {
         let at_s = 0.1 + f64::from(n) * beat_s + if n % 2 == 0 { 0.5e-3 } else { -0.5e-3 };
-        for (later_s, loud) in [(0.0, 0.15), (8e-3, 0.6)] {
+        for (later_s, loud) in [(0.0, 0.15), (12e-3, 0.6)] {
             let from = (at_s + later_s) * rate;
             for i in from.ceil() as usize..(from + 0.006 * rate) as usize {
                 let s = (i as f64 - from) / rate;
@@ -169,7 +176,7 @@ fn a_recording_has_the_figures_of_the_command() {
     assert_eq!(sounded["sides"].as_array().unwrap().len(), 2);
     let deviation = &sounded["deviation"];
     let count = deviation["at_s"].as_array().unwrap().len();
-    assert!(count > 20 && count <= 120, "{count}");
+    assert!(count > 10 && count <= 120, "{count}");
     for column in ["late_ms", "se_ms"] {
         assert_eq!(deviation[column].as_array().unwrap().len(), count);
     }
@@ -179,10 +186,10 @@ fn a_recording_has_the_figures_of_the_command() {
 fn what_cannot_be_heard_is_told_from_what_bears_nothing_out() {
     let bench = Running::start(&state("refusals"), &[]);
     let (status, problem) = recording(&bench, "letter.wav", NOTHING, b"Dear Sir, ");
-    assert_eq!((status, &problem["code"]), (422, &json!("unreadable")), "{problem}");
+    assert_eq!((status, &problem["code"]), (200, &json!("unreadable")), "{problem}");
     assert!(problem["message"].as_str().unwrap().contains("WAV, FLAC"), "{problem}");
     let (status, problem) = recording(&bench, "a.wav", "lift_deg=500&beats_per_hour=&clock_ppm=", b"");
-    assert_eq!((status, &problem["code"]), (422, &json!("bad-lift")), "{problem}");
+    assert_eq!((status, &problem["code"]), (200, &json!("bad-lift")), "{problem}");
     assert!(problem["message"].as_str().unwrap().contains("10 to 120 deg"), "{problem}");
     let (status, sounded) = recording(&bench, "short.wav", NOTHING, &wav(&ticking(1.0)));
     assert_eq!((status, &sounded["report"]["refusal"]), (200, &json!("too-short")), "{sounded}");
@@ -215,6 +222,8 @@ fn live_sound_has_the_figures_of_the_file() {
     let figure = |name: &str| file["report"][name].as_f64().unwrap_or_else(|| panic!("{name}: {file}"));
     assert!((figure("rate_s_per_day") + 30.0).abs() < 4.0 * figure("rate_se_s_per_day").max(0.05), "{file}");
     assert!((figure("beat_error_ms") - 1.0).abs() < 0.05, "{file}");
+    // 26 deg / sin(pi 12 ms / 400 ms), by the period that was made.
+    assert!((figure("amplitude_deg") - 276.3).abs() < 3.0, "{file}");
     let mut lines = [Line::open(&bench), Line::open(&bench)];
     let last: Vec<Value> = lines
         .iter_mut()
@@ -240,8 +249,14 @@ fn live_sound_has_the_figures_of_the_file() {
         .collect();
     for live in last {
         assert_eq!(live["ended"], json!(true));
-        assert_eq!(live["report"], file["report"]);
-        assert_eq!((&live["sides"], &live["deviation"]), (&file["sides"], &file["deviation"]));
+        let count = |of: &Value| of["report"]["beats_heard"].as_u64().unwrap();
+        // Blocks end elsewhere: one beat, and what a tenth of its error can change is the same.
+        assert!(count(&live).abs_diff(count(&file)) <= 1, "{live}");
+        for (name, error) in FIGURES {
+            let (own, se) = (live["report"][name].as_f64().unwrap(), figure(error));
+            assert!((own - figure(name)).abs() < 0.1 * se, "{name}: {own} live, {} of the file, error {se}", figure(name));
+        }
+        assert_eq!(live["sides"].as_array().unwrap().len(), 2);
     }
 }
 

@@ -9,16 +9,16 @@ use std::pin::Pin;
 
 use axum::body::{Body, HttpBody};
 use axum::http::StatusCode;
-use listen::{Error, Recording, listen};
+use listen::{Recording, listen};
 use tokio::task::block_in_place;
 
 use crate::bench::sound::{settings, sounded};
-use crate::bench::wire::{Sounded, Stated};
+use crate::bench::wire::{Stated, Told};
 
 /// Largest recording that is taken: an hour and a half at 48 kHz and 16 bits, uncompressed.
 pub const MOST_BYTES: u64 = 512 << 20;
 
-/// Why a recording was not listened to.
+/// Why a recording was not taken.
 pub struct Refused {
     /// How the request is answered.
     pub status: StatusCode,
@@ -35,24 +35,25 @@ impl Refused {
 }
 
 /// Takes a recording and listens to it; its name and what is stated of it are in the query.
-pub async fn take(query: &HashMap<String, String>, body: Body) -> Result<Sounded, Refused> {
+pub async fn take(query: &HashMap<String, String>, body: Body) -> Result<Told, Refused> {
     let text = |key: &str| query.get(key).cloned().unwrap_or_default();
     let stated =
         Stated { lift_deg: text("lift_deg"), beats_per_hour: text("beats_per_hour"), clock_ppm: text("clock_ppm") };
-    let settings =
-        settings(&stated).map_err(|why| Refused::new(StatusCode::UNPROCESSABLE_ENTITY, why.code, why.message))?;
     let name = text("name");
     let file = spooled(body).await?;
+    let settings = match settings(&stated) {
+        Ok(settings) => settings,
+        Err(why) => return Ok(Told::Problem { code: why.code.to_owned(), message: why.message }),
+    };
     let extension = Path::new(&name).extension().and_then(|e| e.to_str());
     let heard = block_in_place(|| {
         let mut recording = Recording::open(Box::new(file), extension)?;
         listen(&mut recording)
     });
-    match heard {
-        Err(why @ Error::File(_)) => Err(Refused::new(StatusCode::INTERNAL_SERVER_ERROR, "unreadable", why.to_string())),
-        Err(why) => Err(Refused::new(StatusCode::UNPROCESSABLE_ENTITY, "unreadable", why.to_string())),
-        heard => Ok(sounded(&name, &heard, &settings, 0.0, true)),
-    }
+    Ok(match heard {
+        Err(why) => Told::Problem { code: "unreadable".to_owned(), message: why.to_string() },
+        heard => Told::Sounded { sounded: Box::new(sounded(&name, &heard, &settings, 0.0, true)) },
+    })
 }
 
 /// A body as a file without a name, which is gone when it is read.

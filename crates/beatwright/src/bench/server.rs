@@ -157,7 +157,7 @@ async fn recording(
         return refused("open the bench at the address it printed");
     }
     match take(&query, body).await {
-        Ok(sounded) => json(&sounded),
+        Ok(told) => json(&told),
         Err(why) => problem(why.status, why.code, &why.message),
     }
 }
