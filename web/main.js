@@ -69,7 +69,13 @@ const root = document.getElementById("bench");
 /** The sheet of listening, once it was asked for. @type {import("@preact/signals").Signal<unknown>} */
 const listening = signal(null);
 effect(() => {
-  if (state.screen.value === "listening") void import("./screens/listening.js").then((module) => (listening.value = module.Listening));
+  if (state.screen.value === "listening") void import("./screens/listening.js").then(
+    (module) => (listening.value = module.Listening),
+    () => {
+      state.notice.value = "the sheet of listening could not be loaded: is the bench still running?";
+      location.hash = "board";
+    },
+  );
 });
 const Bench = () => (state.screen.value === "board" ? html`<${Board} />` : listening.value ? html`<${listening.value} />` : null);
 if (root) render(html`<${Bench} />`, root);

@@ -19,6 +19,9 @@ export const byHand = signal(null);
 /** Whether any noise was placed by hand. */
 export const anyPlaced = computed(() => placed.value.some((p) => p.first !== null || p.drop !== null));
 
+/** The amplitude by them, with its error; null where none was placed. */
+export const handed = computed(() => (anyPlaced.value ? (byHand.value?.both_deg ?? null) : null));
+
 /** Where a noise is, ms from the program's drop; null where it is not heard. @param {MeanBeat} side @param {Placed} hand @param {Noise} noise */
 export function noiseAt(side, hand, noise) {
   const own = hand[noise];

@@ -1,7 +1,7 @@
 // @ts-check
 // Positions taken one after another in one sitting, kept in this tab.
 import { effect, signal } from "@preact/signals";
-import { entrySide, anyPlaced, byHand } from "./noises.js";
+import { entrySide, handed } from "./noises.js";
 import { liftFrom, sounded, source } from "./sound.js";
 
 /** @import { Report } from "./wire" */
@@ -54,7 +54,7 @@ export function keepPosition() {
   taken.value = [...taken.value, {
     position: position.value, source: source.value?.name ?? "", lasts_s: now.lasts_s, report: now.report,
     lift_origin: liftFrom.value === "model" ? "the open movement" : "stated by hand",
-    by_hand: anyPlaced.value ? (byHand.value?.both_deg ?? null) : null, entry_side: entrySide.value, taken_at: new Date().toISOString(),
+    by_hand: handed.value, entry_side: entrySide.value, taken_at: new Date().toISOString(),
   }];
   const had = new Set(taken.value.map((t) => t.position));
   position.value = POSITIONS.find((p) => !had.has(p.symbol))?.symbol ?? position.value;

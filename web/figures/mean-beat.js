@@ -14,10 +14,12 @@ import { ticks } from "./curve.js";
 const LEFT = 84;
 const RIGHT = 12;
 /** Room above for the names of noises, of a heard beat, of one of the model, for the axis. */
-const NAMES_PX = 22;
-const HEARD_PX = 64;
-const MODEL_PX = 34;
-const AXIS_PX = 32;
+const NAMES_PX = 20;
+const HEARD_PX = 58;
+const MODEL_PX = 32;
+const AXIS_PX = 20;
+/** Room of the unit at the end of the axis. */
+const UNIT_PX = 30;
 /** Names stand to the right of their line where there is so much room to the next. */
 const NAME_PX = 132;
 
@@ -49,8 +51,8 @@ export function meanBeats({ rows, layout, width, title, format }) {
   const along = ticks([from_ms, to_ms], Math.max(4, Math.floor((right - left) / 90)));
   return html`<svg class="beats-drawn" role="img" aria-label=${title} viewBox="0 0 ${width} ${height}" width=${width} height=${height}>
     ${along.values.map((v) => html`<path class="grid" d="M${px(v)} ${NAMES_PX}V${foot}" />
-      <text class="tick" x=${px(v)} y=${foot + 14} text-anchor="middle">${format(v, along.decimals)}</text>`)}
-    <text class="axis-name" x=${right} y=${height - 4} text-anchor="end">time from the drop, ms</text>
+      ${across(layout, v) < right - UNIT_PX && html`<text class="tick" x=${px(v)} y=${foot + 14} text-anchor="middle">${format(v, along.decimals)}</text>`}`)}
+    <text class="axis-name" x=${right} y=${foot + 14} text-anchor="end">ms</text>
     ${rows.map((row, i) => row.kind === "heard" ? heard(row, layout, i, px, format) : model(row, layout, i, px))}
     <path class="axis" d="M${left} ${foot}H${right}" />
   </svg>`;

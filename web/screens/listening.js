@@ -2,6 +2,7 @@
 // The sheet of listening: what is listened to at the left; on the sheet what can be said, and what it rests on.
 import { useEffect } from "preact/hooks";
 import { html } from "../html.js";
+import { handed } from "../noises.js";
 import { isRecording } from "../recordings.js";
 import { hearing, lookForDevices, sounded, source, stop, takeRecording } from "../sound.js";
 import { openFile, sheet } from "../state.js";
@@ -59,7 +60,7 @@ function Summary() {
   const report = sounded.value?.report;
   if (!report || report.refused) return null;
   return html`<dl class="summary">${FIGURES.map(({ name, unit, value, se, most, sign }) => {
-    const [found, error] = [report[value], report[se]];
+    const [found, error] = (name === "amplitude" && handed.value) || [report[value], report[se]];
     return found !== null && html`<div key=${name}><dt>${name}</dt><dd class="figure">${estimate(found, error, unit, most, sign)}</dd></div>`;
   })}</dl>`;
 }

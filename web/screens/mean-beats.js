@@ -55,7 +55,7 @@ function Beats({ now }) {
   const layout = layoutOf(rows, width);
   const model = modelBeats.value;
   return html`<section class="mean-beats" aria-label="Average beat">
-    <header><h2>Average beat of each side</h2>
+    <header><h2>Average beat of each side, time from its drop</h2>
       <p class="words">
         ${SIDES.map((side, i) => now.sides[i].first_ms === null && placed.value[i].first === null
           ? html`<button class="word" type="button" key=${side} onClick=${() => place(i, "first", GUESS_MS)}>place the first noise of side ${side}</button>` : null)}

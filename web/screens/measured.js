@@ -2,7 +2,7 @@
 // What can be said and what cannot, and the figures with their errors.
 import { html } from "../html.js";
 import { errorBar, halved } from "../figures/error-bar.js";
-import { anyPlaced, byHand } from "../noises.js";
+import { handed } from "../noises.js";
 import { altered, earlier, hearing, liftFrom, modelLift, sounded, source, trouble } from "../sound.js";
 import { number, signed } from "../units.js";
 import { FIGURES, decimalsFor, estimate, lasts, says, whole } from "./verdict.js";
@@ -40,9 +40,10 @@ function Says({ now }) {
     return html`${wrong}<p class=${early ? "" : "red"}>${early ? `No figures yet: beats are looked for once there is enough sound, some twenty seconds; ${lasts(now.lasts_s)} so far.`
       : `No figures: ${report.reason ?? ""}.`}</p>`;
   }
-  const { can, cannot } = says(report, liftWords(), handed());
+  const { can, cannot } = says(report, liftWords(), handed.value);
   return html`${wrong}${can.map((s, i) => html`<p class=${i === 0 ? "first" : ""}>${s}</p>`)}
     ${cannot.map((s) => html`<p class="red">${s}</p>`)}
+    ${source.value?.kind === "live" && html`<${Basis} now=${now} />`}
     ${altered.value.length > 0 && source.value?.kind === "live" ? html`<p class="red">The browser keeps ${altered.value.join(", ")} on: figures suffer by it. Try another browser or microphone.</p>` : null}`;
 }
 
@@ -54,9 +55,6 @@ function Basis({ now }) {
       ${" "}± is one standard error; beat error is ${report.beat_error_definition}. These are estimates and no certificate of a standard.</p>`;
 }
 
-/** The amplitude by noises placed by hand. */
-const handed = () => (anyPlaced.value ? (byHand.value?.both_deg ?? null) : null);
-
 /** Figures as bars. @param {{ now: Sounded | null }} props */
 function Bars({ now }) {
   const [box, width] = useWidth(320);
@@ -65,7 +63,7 @@ function Bars({ now }) {
   const parts = settles ? halved(earlier.value, now.lasts_s) : [];
   return html`<div class="bars" ref=${box}><table><caption class="unseen">Figures with their standard errors</caption><tbody>
     ${FIGURES.map((row) => {
-      const [value, se] = row.name === "amplitude" && handed() ? /** @type {[number, number]} */ (handed()) : [now.report[row.value], now.report[row.se]];
+      const [value, se] = (row.name === "amplitude" && handed.value) || [now.report[row.value], now.report[row.se]];
       const decimals = decimalsFor(se, row.most);
       const known = value !== null && se !== null;
       return html`<tr key=${row.name} data-figure=${row.name}>
@@ -77,7 +75,7 @@ function Bars({ now }) {
           title: `${row.name} ${estimate(value, se, row.unit, row.most, row.sign)}`,
         })}</td></tr>`;
     })}</tbody></table>
-    <${Basis} now=${now} />
+    ${settles ? null : html`<${Basis} now=${now} />`}
     <p class="quiet">Thick: one standard error; thin: two.${settles ? " Above: what it was after a part of the time." : ""} ${shiftWords(now.report)}</p></div>`;
 }
 

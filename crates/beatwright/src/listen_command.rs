@@ -83,9 +83,8 @@ impl Heard {
         let mut table = bare_table();
         table.set_header(["", "found", "standard error", "unit"]);
         let mut row = |what: &str, value: Option<f64>, sigma: Option<f64>, digits: usize, unit: &str, sign: bool| {
-            let found = value.map_or("-".to_owned(), |v| {
-                if sign { format!("{v:+.digits$}") } else { format!("{v:.digits$}") }
-            });
+            let found =
+                value.map_or("-".to_owned(), |v| if sign { format!("{v:+.digits$}") } else { format!("{v:.digits$}") });
             table.add_row([
                 what.to_owned(),
                 found,
@@ -97,7 +96,8 @@ impl Heard {
         row("amplitude", report.amplitude_deg, report.amplitude_se_deg, 1, "deg", false);
         row("beat error", report.beat_error_ms, report.beat_error_se_ms, 3, "ms", false);
         let per_hour = report.beat_s.map(|beat_s| 3600.0 / beat_s);
-        let per_hour_sigma = per_hour.zip(report.beat_s.zip(report.beat_se_s)).map(|(n, (beat, sigma))| n * sigma / beat);
+        let per_hour_sigma =
+            per_hour.zip(report.beat_s.zip(report.beat_se_s)).map(|(n, (beat, sigma))| n * sigma / beat);
         row("beats an hour", per_hour, per_hour_sigma, 2, "1/h", false);
         right(&mut table, 1..3);
         let nominal = report.beats_per_hour.map_or("no usual count".to_owned(), |n| format!("{n} beats an hour"));

@@ -176,17 +176,20 @@ impl Report {
         (self.rate_s_per_day, self.rate_se_s_per_day) = pair(per_hour.map(|_| rate));
         (self.amplitude_deg, self.amplitude_se_deg) = pair(amplitude);
         // They are in proportion (docs/theory/beats.md, B1).
-        self.amplitude_per_lift_ratio = amplitude.zip(settings.lift_deg).map(|(found, lift_deg)| edge(found[0] / lift_deg));
+        self.amplitude_per_lift_ratio =
+            amplitude.zip(settings.lift_deg).map(|(found, lift_deg)| edge(found[0] / lift_deg));
         (self.beat_error_ms, self.beat_error_se_ms) = pair(beat_error);
         (self.beat_s, self.beat_se_s) = pair(Some(at(figures.beat_s, 1.0)));
         self.beats_per_hour = per_hour;
         self.missing = missing(heard, settings, [per_hour.is_some(), amplitude.is_some(), beat_error.is_some()]);
         self.beats_heard = Some(figures.beat_count as u32);
-        self.beats = Some(heard.beats.first().zip(heard.beats.last()).map_or(0, |(a, b)| b.number - a.number + 1) as u32);
+        self.beats =
+            Some(heard.beats.first().zip(heard.beats.last()).map_or(0, |(a, b)| b.number - a.number + 1) as u32);
         self.lasts_s = Some(edge(heard.lasts_s));
         self.band_hz = Some(heard.edges_hz.map(f64::round));
         self.scatter_ms = Some(edge(heard.scatter_s * 1e3));
-        self.timed_by = Some(if heard.has_first { "the first noise" } else { "the drop, or what is loudest" }.to_owned());
+        self.timed_by =
+            Some(if heard.has_first { "the first noise" } else { "the drop, or what is loudest" }.to_owned());
         self.refused = false;
         true
     }

@@ -27,8 +27,12 @@ const NOTHING: &str = "lift_deg=&beats_per_hour=&clock_ppm=";
 fn post(bench: &Running, path: &str, body: &[u8], more: &str) -> (u16, String) {
     let mut stream = TcpStream::connect(("127.0.0.1", bench.port)).unwrap();
     let length = body.len();
-    write!(stream, "POST {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: {length}\r\n{more}\r\n", bench.own())
-        .unwrap();
+    write!(
+        stream,
+        "POST {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\nContent-Length: {length}\r\n{more}\r\n",
+        bench.own()
+    )
+    .unwrap();
     // One that is turned away is not read to its end.
     let _ = stream.write_all(body);
     let mut answer = Vec::new();
@@ -75,7 +79,8 @@ fn wav(samples: &[f32]) -> Vec<u8> {
     let mut out = b"RIFF".to_vec();
     out.extend((36 + bytes).to_le_bytes());
     out.extend(b"WAVEfmt ");
-    for part in [16_u32.to_le_bytes(), [3, 0, 1, 0], RATE_HZ.to_le_bytes(), (4 * RATE_HZ).to_le_bytes(), [4, 0, 32, 0]] {
+    for part in [16_u32.to_le_bytes(), [3, 0, 1, 0], RATE_HZ.to_le_bytes(), (4 * RATE_HZ).to_le_bytes(), [4, 0, 32, 0]]
+    {
         out.extend(part);
     }
     out.extend(b"data");
@@ -202,7 +207,11 @@ fn strangers_are_not_listened_to() {
     let path = format!("/recording?token={}&name=a.wav&{NOTHING}", bench.token);
     assert_eq!(post(&bench, &path, b"", "").0, 403, "without an origin");
     assert_eq!(post(&bench, &path, b"", "Origin: http://example.org\r\n").0, 403);
-    assert_eq!(post(&bench, &format!("/recording?name=a.wav&{NOTHING}"), b"", &origin(&bench)).0, 403, "without the token");
+    assert_eq!(
+        post(&bench, &format!("/recording?name=a.wav&{NOTHING}"), b"", &origin(&bench)).0,
+        403,
+        "without the token"
+    );
     let own = bench.own();
     let upgrade = "Connection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: \
                    dGhlIHNhbXBsZSBub25jZQ==\r\n";
@@ -238,7 +247,11 @@ fn live_sound_has_the_figures_of_the_file() {
                 if sent >= (0.3 * f64::from(RATE_HZ)) as usize {
                     sent = 0;
                     let told = line.told().unwrap();
-                    assert_eq!((&told["told"], &told["sounded"]["ended"]), (&json!("sounded"), &json!(false)), "{told}");
+                    assert_eq!(
+                        (&told["told"], &told["sounded"]["ended"]),
+                        (&json!("sounded"), &json!(false)),
+                        "{told}"
+                    );
                     answers += 1;
                 }
             }
@@ -254,7 +267,11 @@ fn live_sound_has_the_figures_of_the_file() {
         assert!(count(&live).abs_diff(count(&file)) <= 1, "{live}");
         for (name, error) in FIGURES {
             let (own, se) = (live["report"][name].as_f64().unwrap(), figure(error));
-            assert!((own - figure(name)).abs() < 0.1 * se, "{name}: {own} live, {} of the file, error {se}", figure(name));
+            assert!(
+                (own - figure(name)).abs() < 0.1 * se,
+                "{name}: {own} live, {} of the file, error {se}",
+                figure(name)
+            );
         }
         assert_eq!(live["sides"].as_array().unwrap().len(), 2);
     }

@@ -4,8 +4,8 @@ use movement::{Diagnostic, ParamId, Reading, Statement, Unit};
 
 use crate::bench::curve::curve;
 use crate::bench::played::played;
-use crate::bench::sound::amplitude;
 use crate::bench::sheet::{Wanted, diagnostics, sheet};
+use crate::bench::sound::amplitude;
 use crate::bench::wire::{Answer, Ask, Change};
 use crate::input::{Loaded, work_out};
 use crate::output::Stop;

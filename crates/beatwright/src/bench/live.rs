@@ -101,7 +101,8 @@ impl Line {
     /// Goes on with a block of sound.
     fn take(&mut self, block: &[u8]) -> Result<Option<Sounded>, Problem> {
         let Stage::Listening { detector, rate_hz, count, told } = &mut self.stage else {
-            let what = if matches!(self.stage, Stage::Waiting) { "before it was said what it is" } else { "after its end" };
+            let what =
+                if matches!(self.stage, Stage::Waiting) { "before it was said what it is" } else { "after its end" };
             return Err(("bad-sound", format!("sound came {what}")));
         };
         let (samples, rest) = block.as_chunks::<4>();
@@ -110,7 +111,10 @@ impl Line {
         }
         let samples: Vec<f32> = samples.iter().map(|bytes| f32::from_le_bytes(*bytes)).collect();
         if let Some(at) = samples.iter().position(|s| !s.is_finite()) {
-            return Err(("bad-sound", format!("sample {} is {}, needs a finite number", *count + at as u64, samples[at])));
+            return Err((
+                "bad-sound",
+                format!("sample {} is {}, needs a finite number", *count + at as u64, samples[at]),
+            ));
         }
         detector.push(&samples);
         *count += samples.len() as u64;

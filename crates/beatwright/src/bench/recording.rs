@@ -59,13 +59,15 @@ pub async fn take(query: &HashMap<String, String>, body: Body) -> Result<Told, R
 /// A body as a file without a name, which is gone when it is read.
 async fn spooled(mut body: Body) -> Result<File, Refused> {
     let failed = |e: std::io::Error| {
-        let message = format!("could not keep the recording while it is heard: {e}; make room for it where temporary files lie");
+        let message =
+            format!("could not keep the recording while it is heard: {e}; make room for it where temporary files lie");
         Refused::new(StatusCode::INSUFFICIENT_STORAGE, "no-room", message)
     };
     let mut file = tempfile::tempfile().map_err(failed)?;
     let mut taken = 0_u64;
     while let Some(frame) = poll_fn(|cx| Pin::new(&mut body).poll_frame(cx)).await {
-        let broken = |e| Refused::new(StatusCode::BAD_REQUEST, "cut-off", format!("the recording did not come whole: {e}"));
+        let broken =
+            |e| Refused::new(StatusCode::BAD_REQUEST, "cut-off", format!("the recording did not come whole: {e}"));
         let Ok(data) = frame.map_err(broken)?.into_data() else { continue };
         taken += data.len() as u64;
         if taken > MOST_BYTES {

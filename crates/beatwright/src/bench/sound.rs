@@ -47,7 +47,13 @@ pub fn settings(stated: &Stated) -> Result<Settings, Misstated> {
 }
 
 /// Everything the page shows of a sound.
-pub fn sounded(file: &str, listened: &Result<Listened, Error>, settings: &Settings, lasts_s: f64, ended: bool) -> Sounded {
+pub fn sounded(
+    file: &str,
+    listened: &Result<Listened, Error>,
+    settings: &Settings,
+    lasts_s: f64,
+    ended: bool,
+) -> Sounded {
     let report = Report::of(file, listened, settings);
     let heard = listened.as_ref().ok().and_then(|l| l.heard.as_ref().ok()).filter(|_| !report.refused);
     Sounded {
