@@ -246,6 +246,7 @@ effect(() => {
   const now = JSON.stringify(stated.value);
   if (now === last) return;
   last = now;
+  earlier.value = [];
   if (source.peek()?.kind === "file") void send();
   else if (line && lineOpen) line.say({ hear: "state", stated: stated.peek() });
   else misstated.value = null;

@@ -38,7 +38,8 @@ export function Listening() {
     return () => {
       removeEventListener("dragover", over);
       removeEventListener("drop", dropped);
-      stop();
+      // A recording is heard to its end all the same.
+      if (hearing.peek() !== "file") stop();
     };
   }, []);
   return html`<main class="listening">

@@ -13,7 +13,7 @@ export function decimalsFor(se, most) {
 }
 
 /** Most decimals of each figure. */
-export const DECIMALS = { rate: 2, amplitude: 1, beatError: 3 };
+export const DECIMALS = { rate: 3, amplitude: 2, beatError: 4 };
 
 /** Figures by their keys. */
 export const FIGURES = /** @type {const} */ ([

@@ -63,10 +63,11 @@ fn ticking(lasts_s: f64) -> Vec<f32> {
         let at_s = 0.1 + f64::from(n) * beat_s + if n % 2 == 0 { 0.5e-3 } else { -0.5e-3 };
         for (later_s, loud) in [(0.0, 0.15), (12e-3, 0.6)] {
             let from = (at_s + later_s) * rate;
-            for i in from.ceil() as usize..(from + 0.006 * rate) as usize {
-                let s = (i as f64 - from) / rate;
-                let hz = if n % 2 == 0 { 3_100.0 } else { 4_300.0 };
-                out[i] += loud * (-s / 8e-4).exp() * (TAU * hz * s).sin();
+            let begin = from.ceil() as usize;
+            let hz = if n % 2 == 0 { 3_100.0 } else { 4_300.0 };
+            for (i, value) in out[begin..begin + (0.006 * rate) as usize].iter_mut().enumerate() {
+                let s = ((begin + i) as f64 - from) / rate;
+                *value += loud * (-s / 8e-4).exp() * (TAU * hz * s).sin();
             }
         }
     }
