@@ -53,7 +53,8 @@ export async function openMicrophone(device, take, gone) {
     const capture = new AudioWorkletNode(context, "capture", { numberOfOutputs: 0, channelCount: 1, channelCountMode: "explicit" });
     capture.port.onmessage = (message) => take(message.data);
     source.connect(capture);
-    await context.resume();
+    // Not waited for: where nothing can be played some browsers never say that it runs.
+    void context.resume();
   } catch (error) {
     track.stop();
     void context.close();
