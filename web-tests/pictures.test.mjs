@@ -116,7 +116,7 @@ PICTURES["listening-day"] = {
       await page.locator(".bars table").waitFor();
       if (i < WATCH.length - 1) await page.getByRole("button", { name: `keep as ${position}`, exact: true }).click();
     }
-    await page.locator(".beats-drawn .shock").first().waitFor();
+    await page.locator(".beats-drawn .shock").first().waitFor({ state: "attached" });
     await page.evaluate(() => document.activeElement?.blur());
   },
 };
