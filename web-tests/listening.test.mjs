@@ -111,6 +111,12 @@ checks("listening", ({ open, check, at }) => {
     await choose(page, "made.wav", SOUND);
     await heard(page);
     assert.doesNotMatch(await says(page), /could not read/);
+    await page.evaluate(async () => {
+      const { tables } = await import("/state.js");
+      tables.value = { ...tables.value, recording_bytes_most: 1000 };
+    });
+    await choose(page, "long.wav", SOUND);
+    await until(() => says(page), (t) => t.includes(`Long.wav has ${SOUND.length} bytes; a recording may have 1000: cut it`), "the bound");
   });
 
   check("noises are moved by hand and by key; the amplitude follows, and it is said that they were", async () => {

@@ -65,7 +65,7 @@ checks("live sound", ({ open, check, at }) => {
     const early = await until_s(HEARD_S / 1.4);
     await until_s(HEARD_S);
     const gaps = told.slice(1).map((t, i) => t - told[i]).sort((a, b) => a - b);
-    console.log(`# live sound, 48 kHz: ${(100 * part).toFixed(2)} % of a core; told ${told.length} times, every ${gaps[gaps.length >> 1].toFixed(0)} ms, at most ${gaps.at(-1).toFixed(0)} ms`);
+    console.log(`# live sound, ${(await soundOf(page)).report.sampling_hz} Hz: ${(100 * part).toFixed(2)} % of a core; told ${told.length} times, every ${gaps[gaps.length >> 1].toFixed(0)} ms, at most ${gaps.at(-1).toFixed(0)} ms`);
     await page.locator(".error-bar .earlier").first().waitFor({ state: "attached" });
     await page.getByRole("button", { name: "stop", exact: true }).click();
     const { report, deviation } = await until(() => soundOf(page), (s) => s.ended, "the end");
@@ -97,6 +97,22 @@ checks("live sound", ({ open, check, at }) => {
     // Left, the microphone is let go.
     await page.getByRole("link", { name: "to the board" }).click();
     await until(() => page.evaluate(async () => (await import("/sound.js")).hearing.value), (h) => h === "no", "the microphone");
+  });
+
+  check("what was heard is saved as it was: the command hears the same in it", async () => {
+    const page = await open({ browser: { permissions } });
+    await listen(page);
+    await start(page);
+    await until(() => soundOf(page), (s) => s !== null && s.lasts_s > 2, "two seconds");
+    await page.getByRole("button", { name: "stop", exact: true }).click();
+    const heard = await until(() => soundOf(page), (s) => s.ended, "the end");
+    const [saved] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "save as WAV" }).click()]);
+    const file = join(folder, "saved.wav");
+    await saved.saveAs(file);
+    const samples = (readFileSync(file).length - 44) / 4;
+    assert.ok(Math.abs(samples / heard.report.sampling_hz - heard.lasts_s) < 1e-6, `${samples} samples of ${heard.lasts_s} s`);
+    const told = JSON.parse(await printed("listen", file, "--lift-deg", "52", "--json"));
+    assert.deepEqual([told.sampling_hz, told.reason], [heard.report.sampling_hz, heard.report.reason]);
   });
 
   check("a microphone that is not allowed is told, and what to do", async () => {

@@ -3,6 +3,7 @@
 import { batch, computed, effect, signal } from "@preact/signals";
 import { openSound, sendRecording } from "./api.js";
 import { microphoneFault, microphones, openMicrophone } from "./microphone.js";
+import { keepAnew, keepBlock } from "./recorder.js";
 import { sheet, tables, text } from "./signals.js";
 import { trueMinus } from "./units.js";
 
@@ -159,6 +160,7 @@ export async function start() {
 
 /** Opens a line for the sound that comes in. */
 function connect() {
+  keepAnew(microphone?.rate_hz ?? 0);
   [early, lineOpen] = [[], false];
   line = openSound({
     open: () => {
@@ -192,6 +194,7 @@ function take(block) {
     loudest = { at_ms: now_ms, value: peak };
     level.value = peak;
   }
+  keepBlock(block);
   if (!lineOpen) early.push(block);
   else if (line && line.waiting() > WAITING_MOST) {
     trouble.value = "the bench does not keep up with the sound: stopped, so that nothing is left out; what was heard until then stays";

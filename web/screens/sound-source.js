@@ -2,7 +2,8 @@
 // What is listened to: a recording, or a microphone with its level.
 import { useRef } from "preact/hooks";
 import { html } from "../html.js";
-import { beginAnew, device, devices, hearing, level, source, start, stop, takeRecording } from "../sound.js";
+import { KEPT_S, kept_s, wavOf } from "../recorder.js";
+import { beginAnew, device, devices, hearing, level, sounded, source, start, stop, takeRecording } from "../sound.js";
 import { number } from "../units.js";
 
 /** Full scale that is too near, and what is hardly there. */
@@ -10,6 +11,15 @@ const TOO_LOUD = 0.98;
 const FAINT = 0.003;
 /** Least level drawn, dB of full scale. */
 const FLOOR_DB = -80;
+
+/** Hands what was heard to the browser to be saved. */
+function saveSound() {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(wavOf());
+  link.download = `sound ${new Date().toISOString().slice(0, 19).replaceAll(":", "-")}.wav`;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+}
 
 export function SoundSource() {
   const input = useRef(/** @type {HTMLInputElement | null} */ (null));
@@ -30,9 +40,12 @@ export function SoundSource() {
     <p class="row"><label for="device">device</label><select id="device" value=${device.value} disabled=${live}
       onChange=${(/** @type {any} */ e) => (device.value = e.currentTarget.value)}>
       <option value="">as the system has it</option>${devices.value.map((d) => html`<option key=${d.id} value=${d.id}>${d.label}</option>`)}</select></p>
-    <p class="words">${word("start listening", () => void start(), !live)} ${word("stop", stop, live)} ${word("begin anew", beginAnew, hearing.value === "live")}</p>
+    <p class="words">${word("start listening", () => void start(), !live)} ${word("stop", stop, live)} ${word("begin anew", beginAnew, hearing.value === "live")}
+      ${source.value?.kind === "live" && word("save as WAV", saveSound, sounded.value !== null)}</p>
     <${Level} />
-    ${source.value?.kind !== "live" && html`<p class="quiet">It is asked for without echo cancellation, noise suppression and automatic gain. Sound stays on this machine; nothing of it is kept.</p>`}
+    ${source.value?.kind !== "live"
+      ? html`<p class="quiet">It is asked for without echo cancellation, noise suppression and automatic gain. Sound stays on this machine; nothing of it is kept but what you save.</p>`
+      : (sounded.value?.lasts_s ?? 0) > KEPT_S && html`<p class="quiet">Saved would be the first ${number(kept_s() / 60, 0)} min.</p>`}
   </section>`;
 }
 
