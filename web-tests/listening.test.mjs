@@ -179,6 +179,24 @@ checks("listening", ({ open, check, at }) => {
     await until(() => page.getByRole("button", { name: "not known" }).getAttribute("aria-pressed"), (v) => v === "true", "sides of another sound");
   });
 
+  check("where no first noise is heard none is shown, until it is placed by hand; the amplitude is by that", async () => {
+    const page = await open();
+    await listen(page);
+    await state(page, "lift", "52");
+    // Of the two noises of a beat that come first nothing is left.
+    await choose(page, "bare.wav", wav(ticking({ ...MADE, first: 0, lasts_s: 24, amplitude_deg: 250 }).map((v) => (Math.abs(v) < 0.12 ? 0.02 * v : v))));
+    await heard(page);
+    if ((await soundOf(page)).sides.some((s) => s.first_ms !== null)) return assert.fail("a first noise is heard in it");
+    await until(() => says(page), (t) => t.includes("Amplitude not given: no first noise"), "what is missing");
+    assert.equal(await noise(page, "A first").count(), 0);
+    for (const side of ["A", "B"]) await page.getByRole("button", { name: `place the first noise of side ${side}` }).click();
+    // 8 ms before the drop: B1 of docs/theory/beats.md, worked out here.
+    const [seen] = await until(() => shown(page, "amplitude"), ([v]) => Number.isFinite(v), "the amplitude by hand");
+    near(seen, 26 / Math.sin((Math.PI * 8) / (2e3 * beatOf(MADE))), 2, "amplitude, deg");
+    assert.match(await says(page), /by the noises placed by hand/);
+    assert.doesNotMatch(await says(page), /Amplitude not given/);
+  });
+
   check("a movement of one's own gives its lift without being asked", async () => {
     const page = await open();
     await openText(page, "mine.toml", `${(await demoText(page)).trimEnd()}\n\n[balance]\nheard_lift_deg = 53.5\n`.replace(/\[balance\]\n([^[]*)(?=[\s\S]*\[balance\])/, "[balance]\n$1"));

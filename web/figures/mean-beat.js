@@ -72,7 +72,7 @@ function heard({ label, mean, first, drop }, layout, i, px, format) {
     <path class="sound-line" d=${`M${line}`} />
     <path class="rest" d="M${layout.left} ${foot}H${layout.right}" />
     ${first !== null && named("first noise", first, close)}
-    ${named("drop", drop, false)}`;
+    ${named(first === null ? "loudest, drop?" : "drop", drop, false)}`;
 }
 
 /** @param {Extract<Row, { kind: "model" }>} row @param {Layout} layout @param {number} i @param {(ms: number) => string} px */

@@ -38,7 +38,7 @@ function Says({ now }) {
   if (report.refused) {
     const early = hearing.value === "live" && now.lasts_s < LOOKED_FOR_S && report.refusal !== "silent";
     return html`${wrong}<p class=${early ? "" : "red"}>${early ? `No figures yet: beats are looked for once there is enough sound, some twenty seconds; ${lasts(now.lasts_s)} so far.`
-      : `No figures: ${report.reason ?? ""}.`}</p>`;
+      : whole(`no figures: ${report.reason ?? ""}`)}</p>`;
   }
   const { can, cannot } = says(report, liftWords(), handed.value);
   return html`${wrong}${can.map((s, i) => html`<p class=${i === 0 ? "first" : ""}>${s}</p>`)}

@@ -59,7 +59,8 @@ pub fn sounded(
     Sounded {
         lasts_s: edge(report.lasts_s.unwrap_or(lasts_s)),
         ended,
-        sides: heard.map_or(Vec::new(), |heard| heard.sides.iter().map(mean_beat).collect()),
+        sides: heard
+            .map_or(Vec::new(), |heard| heard.sides.iter().map(|side| mean_beat(side, heard.has_first)).collect()),
         deviation: heard.zip(report.beat_s).and_then(|(heard, beat_s)| deviation(heard, beat_s)),
         report,
     }
@@ -70,12 +71,13 @@ fn drawn(value: f64) -> f64 {
     (value * 1e4).round() / 1e4
 }
 
-fn mean_beat(side: &listen::SideHeard) -> MeanBeat {
+/// Of sides whose first noises are not the same, neither is given.
+fn mean_beat(side: &listen::SideHeard, has_first: bool) -> MeanBeat {
     MeanBeat {
         loudness: side.loudness.iter().map(|v| drawn(f64::from(*v))).collect(),
         from_ms: edge(1e3 * side.first_at_s),
         each_ms: edge(1e3 * side.each_s),
-        first_ms: side.first_s.map(|s| edge(1e3 * s)),
+        first_ms: side.first_s.filter(|_| has_first).map(|s| edge(1e3 * s)),
     }
 }
 

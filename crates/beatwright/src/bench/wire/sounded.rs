@@ -80,7 +80,7 @@ pub struct MeanBeat {
     pub from_ms: f64,
     /// From one to the next.
     pub each_ms: f64,
-    /// When the first noise begins, from the drop; nothing where it is not heard apart.
+    /// When the first noise begins, from the drop; nothing where it is not heard on both sides.
     pub first_ms: Option<f64>,
 }
 
