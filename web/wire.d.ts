@@ -853,7 +853,7 @@ from_ms: number,
  */
 each_ms: number, 
 /**
- * When the first noise begins, from the drop; nothing where it is not heard apart.
+ * When the first noise begins, from the drop; nothing where it is not heard on both sides.
  */
 first_ms: number | null, };
 export type Deviation = { 
