@@ -11,15 +11,16 @@ const PATIENCE_MS = 20_000;
  * Checks that share one program and one browser.
  * @param {string} title
  * @param {(bench: { open: typeof openPage, check: (name: string, act: () => Promise<void>) => void, at: any }) => void} define
+ * @param {string[]} [switches] of the browser
  */
-export function checks(title, define) {
+export function checks(title, define, switches = []) {
   describe(title, { timeout: 600_000 }, () => {
     const at = { program: null, browser: null, state: stateFolder() };
     const contexts = [];
     const pages = [];
     before(async () => {
       at.program = await startBench({ state: at.state });
-      at.browser = await startBrowser();
+      at.browser = await startBrowser(switches);
     });
     after(async () => {
       await at.browser?.close();

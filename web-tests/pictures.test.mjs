@@ -1,10 +1,11 @@
-// Takes the pictures of docs/manual/board.md. With UPDATE_MANUAL=1 they are written to docs/pictures; without it they are
+// Takes the pictures of docs/manual/board.md and listening.md. With UPDATE_MANUAL=1 they are written to docs/pictures; without it they are
 // taken all the same, and the manual is checked to name just these.
 import assert from "node:assert/strict";
 import { readFileSync, statSync, writeFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { DESK, PHONE, checks, demoText, figure, grip, margin, openText, until } from "./page.mjs";
 import { withPalette } from "./png.mjs";
+import { ticking, wav } from "./ticking.mjs";
 
 const DOCS = fileURLToPath(new URL("../docs/", import.meta.url));
 const BYTES_MAX = 200_000;
@@ -95,6 +96,31 @@ const PICTURES = {
   },
 };
 
+/** Sounds of an invented watch in three positions. */
+const WATCH = /** @type {const} */ ([["CH", 5.2, 274], ["FH", 3.1, 270], ["9H", -4.4, 243]]);
+
+PICTURES["listening-day"] = {
+  browser: { viewport: DESK, colorScheme: "light" },
+  set: async (page) => {
+    await page.locator(".title-block").getByRole("button", { name: "listen", exact: true }).click();
+    const write = (label, text) => page.locator(".sound-stated").getByLabel(label, { exact: true }).fill(text);
+    await write("lift", "52");
+    await write("clock is fast by", "3.2");
+    await write("known to ±", "1.5");
+    await page.keyboard.press("Enter");
+    for (const [i, [position, rate_s_per_day, amplitude_deg]] of WATCH.entries()) {
+      await page.getByRole("button", { name: `${position}, ` }).click();
+      const sound = wav(ticking({ rate_s_per_day, amplitude_deg, seed: 20 + i, noise: 0.01, jitter_ms: 0.05, wander_ms: 0.06, wander_s: 12 }));
+      await page.getByLabel("Choose a recording").setInputFiles({ name: `watch ${position}.wav`, mimeType: "audio/wav", buffer: sound });
+      await page.locator(".title-block h1", { hasText: position }).waitFor();
+      await page.locator(".bars table").waitFor();
+      if (i < WATCH.length - 1) await page.getByRole("button", { name: `keep as ${position}`, exact: true }).click();
+    }
+    await page.locator(".beats-drawn .shock").first().waitFor({ state: "attached" });
+    await page.evaluate(() => document.activeElement?.blur());
+  },
+};
+
 checks("pictures of the manual", ({ open, check }) => {
   for (const [name, { browser, set }] of Object.entries(PICTURES)) {
     check(name, async () => {
@@ -112,8 +138,8 @@ checks("pictures of the manual", ({ open, check }) => {
   }
 
   check("the manual names these and no others", async () => {
-    const manual = readFileSync(`${DOCS}manual/board.md`, "utf8");
-    const named = [...manual.matchAll(/\.\.\/pictures\/(board-[a-z]+)\.png/g)].map((m) => m[1]);
+    const manual = ["board", "listening"].map((name) => readFileSync(`${DOCS}manual/${name}.md`, "utf8")).join("");
+    const named = [...manual.matchAll(/\.\.\/pictures\/((?:board|listening)-[a-z]+)\.png/g)].map((m) => m[1]);
     assert.deepEqual([...new Set(named)].sort(), Object.keys(PICTURES).sort());
   });
 });

@@ -44,7 +44,7 @@ export const removeFolder = (folder) => rmSync(folder, { recursive: true, force:
 /**
  * Starts the bench.
  * @param {{ state: string, port?: number }} how folder of its state; port, any where none is given
- * @returns {Promise<{ url: string, port: number, state: string, stop: () => Promise<void> }>}
+ * @returns {Promise<{ url: string, port: number, pid: number, state: string, stop: () => Promise<void> }>}
  */
 export function startBench({ state, port = 0 }) {
   const child = spawn(PROGRAM, ["--no-open", "--port", String(port)], {
@@ -61,7 +61,7 @@ export function startBench({ state, port = 0 }) {
     const read = (chunk) => {
       said += chunk;
       const url = said.match(/http:\S+/)?.[0];
-      if (url) done({ url, port: Number(new URL(url).port), state, stop });
+      if (url) done({ url, port: Number(new URL(url).port), pid: child.pid, state, stop });
     };
     child.stdout.on("data", read);
     child.stderr.on("data", (chunk) => (said += chunk));
@@ -70,6 +70,6 @@ export function startBench({ state, port = 0 }) {
   });
 }
 
-/** A browser. */
-export const startBrowser = () =>
-  chromium.launch({ executablePath: inPath(["chromium", "chromium-browser"]), args: ["--force-color-profile=srgb"] });
+/** A browser. @param {string[]} [more] of its switches */
+export const startBrowser = (more = []) =>
+  chromium.launch({ executablePath: inPath(["chromium", "chromium-browser"]), args: ["--force-color-profile=srgb", ...more] });

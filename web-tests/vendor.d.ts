@@ -39,3 +39,9 @@ declare module "htm" {
   const htm: { bind(h: unknown): Tag };
   export default htm;
 }
+
+// The browser's audio thread, which has globals of its own.
+declare abstract class AudioWorkletProcessor {
+  readonly port: MessagePort;
+}
+declare function registerProcessor(name: string, processor: new () => AudioWorkletProcessor): void;

@@ -2,7 +2,7 @@
 // All that goes to the bench and comes from it. One question is on its way at a time; of sheets asked for meanwhile only
 // the newest is asked, everything else waits its turn, and what nobody waits for at the hand comes last. A lost line is opened again by itself and the question put anew.
 
-/** @import { Ask, Answer, Shown, Tables } from "./wire" */
+/** @import { Ask, Answer, Hear, Shown, Stated, Tables, Told } from "./wire" */
 /** @typedef {"open" | "waiting" | "closed"} Link */
 /** @typedef {{ question: any, done: (answer: Answer | null) => void }} Waiting */
 
@@ -172,3 +172,43 @@ export const askPlayed = (question) => line.later({ ask: "played", ...question }
 
 /** Asks for a new movement file. @param {{ tooth_count: number, locking_radius_mm: number }} question */
 export const askBegin = (question) => line.other({ ask: "begin", ...question });
+
+/** Reads amplitudes from noises placed by hand. @param {{ lift_deg: number, beat_s: number, between_ms: [number, number], step_ms: number }} question */
+export const askAmplitude = (question) => line.other({ ask: "amplitude", ...question });
+
+/**
+ * Has a recording listened to.
+ * @param {string} name @param {Blob} recording @param {Stated} stated
+ * @returns {Promise<Told>}
+ */
+export async function sendRecording(name, recording, stated) {
+  const query = new URLSearchParams({ token, name, ...stated });
+  const response = await fetch(`/recording?${query}`, { method: "POST", body: recording });
+  const body = await response.json();
+  return response.ok ? body : { told: "problem", ...body };
+}
+
+/**
+ * Opens a line for live sound.
+ * @param {{ open: () => void, told: (told: Told) => void, closed: () => void }} tell
+ */
+export function openSound(tell) {
+  const socket = new WebSocket(`ws://${location.host}/sound?token=${encodeURIComponent(token)}`);
+  socket.binaryType = "arraybuffer";
+  socket.onopen = tell.open;
+  socket.onmessage = (message) => tell.told(JSON.parse(message.data));
+  socket.onclose = tell.closed;
+  const ready = () => socket.readyState === WebSocket.OPEN;
+  return {
+    /** @param {Hear} hear */
+    say: (hear) => ready() && socket.send(JSON.stringify(hear)),
+    /** @param {Float32Array<ArrayBuffer>} block */
+    block: (block) => ready() && socket.send(block),
+    /** Bytes that have not been sent yet. */
+    waiting: () => socket.bufferedAmount,
+    close: () => {
+      socket.onclose = socket.onmessage = null;
+      socket.close();
+    },
+  };
+}

@@ -2,7 +2,7 @@
 // Wires the page: begins with what this tab had open or what the bench was started with, asks for a sheet whenever text
 // or overrides change, and keeps the work.
 import { render } from "preact";
-import { effect } from "@preact/signals";
+import { effect, signal } from "@preact/signals";
 import { fetchBegin, fetchTables, openLine } from "./api.js";
 import { html } from "./html.js";
 import { Board } from "./screens/board.js";
@@ -58,14 +58,27 @@ function followTheme() {
 
 followTheme();
 effect(() => {
-  document.title = `${state.sheet.value?.name ?? "Beatwright"}${state.text.value === state.saved.value ? "" : " (not saved)"}`;
+  const listens = state.screen.value === "listening" ? "Listening, " : "";
+  document.title = `${listens}${state.sheet.value?.name ?? "Beatwright"}${state.text.value === state.saved.value ? "" : " (not saved)"}`;
 });
 openLine((link) => {
   state.link.value = link;
 });
 effect(() => void state.askForSheet());
 const root = document.getElementById("bench");
-if (root) render(html`<${Board} />`, root);
+/** The sheet of listening, once it was asked for. @type {import("@preact/signals").Signal<unknown>} */
+const listening = signal(null);
+effect(() => {
+  if (state.screen.value === "listening") void import("./screens/listening.js").then(
+    (module) => (listening.value = module.Listening),
+    () => {
+      state.notice.value = "the sheet of listening could not be loaded: is the bench still running?";
+      location.hash = "board";
+    },
+  );
+});
+const Bench = () => (state.screen.value === "board" ? html`<${Board} />` : listening.value ? html`<${listening.value} />` : null);
+if (root) render(html`<${Bench} />`, root);
 begin().catch((e) => {
   state.notice.value = `the bench did not answer: ${e.message}`;
 });

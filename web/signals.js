@@ -66,3 +66,6 @@ export const played = signal(null);
 export const wantedMotion = signal(null);
 /** The time of that motion which the drawing shows; null while it shows the moment turned by hand. @type {import("@preact/signals").Signal<number | null>} */
 export const played_s = signal(null);
+/** What lies on the bench: the board's sheet or that of listening. */
+export const screen = signal(location.hash === "#listening" ? "listening" : "board");
+addEventListener("hashchange", () => void (screen.value = location.hash === "#listening" ? "listening" : "board"));

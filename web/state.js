@@ -13,7 +13,7 @@ import {
 } from "./signals.js";
 
 export {
-  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, played, played_s, readInstant, reply, saved, selected, set,
+  area, beat, before, grips, history, instant, left, link, live, name, notice, pins, played, played_s, readInstant, reply, saved, screen, selected, set,
   sheet, sideshake, tables, text, theme, turned, view, wantedMotion, wantedView,
 } from "./signals.js";
 export {

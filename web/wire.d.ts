@@ -93,7 +93,27 @@ set: Array<string>,
 /**
  * Whether to begin with everything at rest, and not with the steady motion.
  */
-from_rest: boolean, } | { "ask": "begin", 
+from_rest: boolean, } | { "ask": "amplitude", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Lift from the first noise to the drop.
+ */
+lift_deg: number, 
+/**
+ * Mean beat.
+ */
+beat_s: number, 
+/**
+ * From the first noise to the drop, of each side.
+ */
+between_ms: [number, number], 
+/**
+ * How finely they are placed.
+ */
+step_ms: number, } | { "ask": "begin", 
 /**
  * Number of the question.
  */
@@ -163,7 +183,19 @@ figures: Array<SweptFigure>,
 /**
  * What came of each point: `played`, `cycle-broken`, `does-not-lock` or the code of what is wrong.
  */
-outcomes: Array<string>, } | { "answer": "problem", 
+outcomes: Array<string>, } | { "answer": "amplitude", 
+/**
+ * Number of the question.
+ */
+revision: number, 
+/**
+ * Of each side.
+ */
+sides_deg: [[number, number] | null, [number, number] | null], 
+/**
+ * Of both.
+ */
+both_deg: [number, number] | null, } | { "answer": "problem", 
 /**
  * Number of the question; 0 where it could not be read.
  */
@@ -747,6 +779,229 @@ advance_deg: Array<number>,
  * Torque on the lever over torque on the wheel; nothing above 20, where the wheel's arm goes to nothing.
  */
 torque_ratio: Array<number | null>, };
+export type Stated = { 
+/**
+ * Lift at the balance.
+ */
+lift_deg: string, 
+/**
+ * Nominal beats an hour.
+ */
+beats_per_hour: string, 
+/**
+ * Error of the recorder's clock, `12.5` or `12.5+-0.4`.
+ */
+clock_ppm: string, };
+export type Hear = { "hear": "begin", 
+/**
+ * Samples a second.
+ */
+rate_hz: number, 
+/**
+ * What is stated.
+ */
+stated: Stated, } | { "hear": "state", 
+/**
+ * What is stated.
+ */
+stated: Stated, } | { "hear": "end", };
+export type Told = { "told": "sounded", 
+/**
+ * All of it.
+ */
+sounded: Sounded, } | { "told": "problem", 
+/**
+ * Stable name.
+ */
+code: string, 
+/**
+ * What is wrong and what to do.
+ */
+message: string, };
+export type Sounded = { 
+/**
+ * Figures, as the command `listen` gives them.
+ */
+report: Report, 
+/**
+ * How much was heard.
+ */
+lasts_s: number, 
+/**
+ * Whether that is all of it.
+ */
+ended: boolean, 
+/**
+ * Mean beat of each side, A and B; empty where there are none.
+ */
+sides: Array<MeanBeat>, 
+/**
+ * How beats depart from even ones; nothing where there are none.
+ */
+deviation: Deviation | null, };
+export type MeanBeat = { 
+/**
+ * Root of the loudness, the loudest about 1, at even times.
+ */
+loudness: Array<number>, 
+/**
+ * Time of the first, from the drop.
+ */
+from_ms: number, 
+/**
+ * From one to the next.
+ */
+each_ms: number, 
+/**
+ * When the first noise begins, from the drop; nothing where it is not heard on both sides.
+ */
+first_ms: number | null, };
+export type Deviation = { 
+/**
+ * Every point is the mean of so many beats.
+ */
+beats_each: number, 
+/**
+ * Middle of each, from the beginning of the sound.
+ */
+at_s: Array<number>, 
+/**
+ * Departure, positive where they are late.
+ */
+late_ms: Array<number>, 
+/**
+ * Standard error, from the scatter of all beats.
+ */
+se_ms: Array<number>, 
+/**
+ * Beats farther off than five times the scatter: they are in no figure, and not in here.
+ */
+left_out: number, };
+export type Report = { 
+/**
+ * Name and version.
+ */
+schema: string, 
+/**
+ * The recording.
+ */
+file: string, 
+/**
+ * Nominal beats an hour: as stated, or the usual count it is near.
+ */
+beats_per_hour: number | null, 
+/**
+ * Gain over the nominal beat, the clock's error taken off.
+ */
+rate_s_per_day: number | null, 
+/**
+ * Its standard error, the clock's in it.
+ */
+rate_se_s_per_day: number | null, 
+/**
+ * Amplitude by the sound.
+ */
+amplitude_deg: number | null, 
+/**
+ * Its standard error, without that of the lift.
+ */
+amplitude_se_deg: number | null, 
+/**
+ * Half the absolute difference of successive beats.
+ */
+beat_error_ms: number | null, 
+/**
+ * Its standard error.
+ */
+beat_error_se_ms: number | null, 
+/**
+ * What is called beat error.
+ */
+beat_error_definition: string, 
+/**
+ * Mean beat.
+ */
+beat_s: number | null, 
+/**
+ * Its standard error.
+ */
+beat_se_s: number | null, 
+/**
+ * Lift by which the amplitude is read.
+ */
+lift_deg: number | null, 
+/**
+ * What a degree of lift makes of the amplitude, in degrees.
+ */
+amplitude_per_lift_ratio: number | null, 
+/**
+ * Stated error of the recorder's clock.
+ */
+clock_ppm: number | null, 
+/**
+ * Its standard error.
+ */
+clock_se_ppm: number | null, 
+/**
+ * What an unchecked clock may be off by; nothing where its error is stated.
+ */
+clock_unchecked_s_per_day: number | null, 
+/**
+ * Whether there are no figures.
+ */
+refused: boolean, 
+/**
+ * Why, and what would help.
+ */
+reason: string | null, 
+/**
+ * The same as a stable name.
+ */
+refusal: string | null, 
+/**
+ * Why single figures are missing.
+ */
+missing: Array<string>, 
+/**
+ * Samples a second.
+ */
+sampling_hz: number | null, 
+/**
+ * Channels.
+ */
+channels: number | null, 
+/**
+ * Which of them was heard.
+ */
+heard_in: string | null, 
+/**
+ * Packets that could not be read.
+ */
+unreadable_packets: number | null, 
+/**
+ * Beats that were timed.
+ */
+beats_heard: number | null, 
+/**
+ * Beats from the first to the last.
+ */
+beats: number | null, 
+/**
+ * How long it is.
+ */
+lasts_s: number | null, 
+/**
+ * Edges of the band in which it was heard.
+ */
+band_hz: [number, number] | null, 
+/**
+ * How beats scatter about a straight line.
+ */
+scatter_ms: number | null, 
+/**
+ * Which noise is timed.
+ */
+timed_by: string | null, };
 export type Tables = { 
 /**
  * Parameters.
@@ -767,7 +1022,11 @@ demo: string,
 /**
  * Version of the program.
  */
-version: string, };
+version: string, 
+/**
+ * Largest recording that is taken, bytes.
+ */
+recording_bytes_most: number, };
 export type ParameterRow = { 
 /**
  * Path; of a parameter of each pallet, one row for each. Teeth have `*`.

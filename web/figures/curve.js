@@ -18,6 +18,9 @@ import { html } from "../html.js";
  * @property {number | null} [at] picked point
  * @property {(index: number) => void} [onPick]
  * @property {(value: number, decimals: number) => string} format
+ * @property {{ x: number[], low: number[], high: number[] }} [band] about the first series, from low to high
+ * @property {number} [level] value of y at which a line is drawn across
+ * @property {boolean} [hover] whether a point is picked by the pointer alone, without a press
  * @property {number} width
  * @property {number} height
  * @property {[number, number]} [xRange] where several charts share an axis
@@ -172,7 +175,7 @@ export function curve(chart) {
   };
   /** @param {PointerEvent} event */
   const point = (event) => {
-    if (!onPick || count === 0 || (event.type === "pointermove" && !(event.buttons & 1))) return;
+    if (!onPick || count === 0 || (event.type === "pointermove" && !chart.hover && !(event.buttons & 1))) return;
     const box = /** @type {SVGElement} */ (event.currentTarget).getBoundingClientRect();
     const place = ((event.clientX - box.left) / box.width) * width;
     onPick(nearest(picks.x.map(px), place));
@@ -204,6 +207,8 @@ export function curve(chart) {
     ${present !== null && present !== undefined && html`<path class="present" d="M${px(present).toFixed(1)} ${TOP}V${foot}" />`}
     ${broken.map((v) => html`<path class="broken" d="M${px(v).toFixed(1)} ${foot}v-7" />`)}
     <svg x=${left} y=${TOP} width=${right - left} height=${foot - TOP} viewBox="${left} ${TOP} ${right - left} ${foot - TOP}">
+      ${chart.band && html`<path class="band" d=${outlineOf(chart.band, px, py)} />`}
+      ${chart.level !== undefined && html`<path class="level" d="M${left} ${py(chart.level).toFixed(1)}H${right}" />`}
       ${[...series].reverse().map((s) => html`<path class=${`line ${s.kind}`} d=${path(s, px, py)} />`)}
     </svg>
     ${runningOut(main, [y0, y1]).map(({ from, farthest }) => {
@@ -234,6 +239,17 @@ function shade({ least, most }, [y0, y1], py, [left, right]) {
   return html`<rect class="accepted" x=${left} y=${py(high).toFixed(1)} width=${right - left}
       height=${(py(low) - py(high)).toFixed(1)} />
     ${inside(least) && limit(/** @type {number} */ (least))} ${inside(most) && limit(/** @type {number} */ (most))}`;
+}
+
+/**
+ * @param {{ x: number[], low: number[], high: number[] }} band
+ * @param {(v: number) => number} px
+ * @param {(v: number) => number} py
+ */
+function outlineOf({ x, low, high }, px, py) {
+  const at = (/** @type {number} */ i, /** @type {number[]} */ y) => `${px(x[i]).toFixed(2)} ${py(y[i]).toFixed(2)}`;
+  const forth = x.map((_, i) => at(i, high));
+  return forth.length > 0 ? `M${[...forth, ...x.map((_, i) => at(i, low)).reverse()].join("L")}Z` : "";
 }
 
 /**

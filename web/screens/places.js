@@ -35,10 +35,13 @@ export function Places({ sheet }) {
       ${toggled(state.grips.value, "grips", () => void (state.grips.value = !state.grips.value))}
       ${toggled(comparing, comparing ? "compared with before" : "compare from here", comparing ? state.dropBefore : state.keepBefore)}
     </div>
-    <div role="group" aria-label="Light">
-      ${["day", "night", "system"].map((n) =>
-        toggled(state.theme.value === n, n === "system" ? "as the system" : n, () => void (state.theme.value = n)),
-      )}
-    </div>
+    <${Light} />
   </div>`;
 }
+
+/** By which light the sheet is seen. */
+export const Light = () => html`<div role="group" aria-label="Light">
+    ${["day", "night", "system"].map((n) =>
+      toggled(state.theme.value === n, n === "system" ? "as the system" : n, () => void (state.theme.value = n)),
+    )}
+  </div>`;

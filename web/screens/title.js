@@ -6,14 +6,19 @@ import { useRef } from "preact/hooks";
 import { scaleOf } from "../figures/marks.js";
 import { phaseAt } from "../moment.js";
 import { standing } from "../motion.js";
+import { isRecording } from "../recordings.js";
 import * as state from "../state.js";
 import { decimalsOf, number, trueMinus } from "../units.js";
 import { shortText } from "./faults.js";
 import { outcomeWords } from "./outcomes.js";
 
-/** @param {File | undefined} file */
+/** Opens a movement, or listens to a recording. @param {File | undefined} file */
 export async function openDropped(file) {
   if (!file) return;
+  if (isRecording(file)) {
+    location.hash = "listening";
+    return (await import("../sound.js")).takeRecording(file);
+  }
   const text = await file.text();
   state.openFile(file.name, text);
 }
@@ -107,6 +112,7 @@ function File() {
       ${word("undo", state.undo, past.length > 0, past.at(-1)?.label)}
       ${word("redo", state.redo, future.length > 0, future.at(-1)?.label)} ${word("save", state.saveFile)}
       ${word("open", () => input.current?.click())}
+      ${word("listen", () => void (location.hash = "listening"), true, "to a recording, or to the microphone")}
       <input class="unseen" type="file" accept=".toml,text/plain" aria-label="Open a movement file" tabindex="-1" ref=${input} onChange=${take} />
     </p>
   </div>`;

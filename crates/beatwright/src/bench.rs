@@ -5,16 +5,20 @@ mod assets;
 mod curve;
 mod definitions;
 mod handles;
+mod live;
 mod outlines;
 mod played;
+mod recording;
 mod running;
 mod server;
 mod sheet;
+mod sound;
 mod wire;
 
 use std::io::{ErrorKind, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use crate::bench::server::{Bench, serve};
 use crate::cli::BenchArgs;
@@ -42,7 +46,7 @@ pub fn open_bench(args: &BenchArgs) -> Result<Status, Stop> {
     let served = runtime.block_on(async {
         let listener = tokio::net::TcpListener::from_std(listener)?;
         tokio::select! {
-            ended = serve(listener, Bench { token, begin, port }) => ended,
+            ended = serve(listener, Bench { token, begin, port, lines: Arc::new(()) }) => ended,
             stopped = tokio::signal::ctrl_c() => stopped,
         }
     });

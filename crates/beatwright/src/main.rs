@@ -12,7 +12,11 @@ mod listen_command;
 mod motion_command;
 mod new_file;
 mod output;
+<<<<<<< HEAD
 mod sound_command;
+=======
+mod report;
+>>>>>>> dbbcf6d43ba9933ad35a4d84cc8a58ee94d0dd68
 mod sweep;
 mod tables;
 

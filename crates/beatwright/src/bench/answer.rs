@@ -5,6 +5,7 @@ use movement::{Diagnostic, ParamId, Reading, Statement, Unit};
 use crate::bench::curve::curve;
 use crate::bench::played::played;
 use crate::bench::sheet::{Wanted, diagnostics, sheet};
+use crate::bench::sound::amplitude;
 use crate::bench::wire::{Answer, Ask, Change};
 use crate::input::{Loaded, work_out};
 use crate::output::Stop;
@@ -40,6 +41,9 @@ pub fn answer(text: &str) -> Answer {
                 },
                 Err(faults) => refused(revision, "bad-movement", &faults.diagnostics, &statement),
             }
+        }
+        Ask::Amplitude { revision, lift_deg, beat_s, between_ms, step_ms } => {
+            amplitude(revision, lift_deg, beat_s, between_ms, step_ms)
         }
         Ask::Begin { revision, tooth_count, locking_radius_mm } => {
             match crate::new_file::text("New movement", tooth_count, locking_radius_mm) {

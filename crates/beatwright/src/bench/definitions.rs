@@ -3,6 +3,7 @@
 use action::{FigureId, LIMITS};
 use movement::{At, Indexed, Pallet, ParamId, Role, TABLE, Unit, unstated_text};
 
+use crate::bench::recording::MOST_BYTES;
 use crate::bench::wire::{FigureDefinition, ParameterRow, Tables};
 use crate::input::DEMO;
 use crate::tables::words;
@@ -15,6 +16,7 @@ pub fn tables() -> Tables {
         motion_figures: motion::FIGURES.iter().map(motion_figure).collect(),
         demo: DEMO.to_owned(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
+        recording_bytes_most: MOST_BYTES as u32,
     }
 }
 

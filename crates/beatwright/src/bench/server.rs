@@ -1,12 +1,13 @@
 //! The bench's server: loopback only, one page, one socket. It keeps no session.
 
 use axum::Router;
+use axum::body::Body;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::extract::{Query, Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
-use axum::routing::get;
+use axum::routing::{get, post};
 use axum::serve::ListenerExt;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -15,6 +16,8 @@ use tokio::net::TcpListener;
 use crate::bench::answer::answer;
 use crate::bench::assets::{INDEX, asset, content_security_policy};
 use crate::bench::definitions::tables;
+use crate::bench::live::{MOST_BLOCK_BYTES, MOST_LINES, hear};
+use crate::bench::recording::take;
 
 /// Largest question: the largest movement file, quoted, and what goes with it.
 const MOST_BYTES: usize = 2 * movement::MAX_BYTES + 65_536;
@@ -27,6 +30,8 @@ pub struct Bench {
     pub begin: (String, String),
     /// Port listened on.
     pub port: u16,
+    /// Held once more by every line of live sound that is open.
+    pub lines: Arc<()>,
 }
 
 /// Serves until the process ends.
@@ -35,6 +40,8 @@ pub async fn serve(listener: TcpListener, bench: Bench) -> std::io::Result<()> {
     let router = Router::new()
         .route("/", get(|| async { asset(INDEX) }))
         .route("/socket", get(socket))
+        .route("/recording", post(recording))
+        .route("/sound", get(sound))
         .route("/tables.json", get(tables_json))
         .route("/begin.json", get(begin))
         .fallback(get(|request: Request| async move { asset(request.uri().path().trim_start_matches('/')) }))
@@ -78,13 +85,23 @@ fn stranger(headers: &HeaderMap, port: u16) -> Option<&'static str> {
 }
 
 fn refused(why: &'static str) -> Response {
-    let problem = serde_json::json!({ "code": "refused", "message": why, "diagnostics": [] });
-    (StatusCode::FORBIDDEN, [(header::CONTENT_TYPE, "application/problem+json")], problem.to_string()).into_response()
+    problem(StatusCode::FORBIDDEN, "refused", why)
+}
+
+fn problem(status: StatusCode, code: &str, message: &str) -> Response {
+    let problem = serde_json::json!({ "code": code, "message": message, "diagnostics": [] });
+    (status, [(header::CONTENT_TYPE, "application/problem+json")], problem.to_string()).into_response()
 }
 
 /// Whether a request carries the token.
 fn known(bench: &Bench, query: &HashMap<String, String>) -> bool {
     query.get("token").is_some_and(|t| *t == bench.token)
+}
+
+/// Whether a request that may change something comes from the page: one of another site may open sockets and post, but
+/// always names its origin.
+fn from_page(bench: &Bench, query: &HashMap<String, String>, headers: &HeaderMap) -> bool {
+    known(bench, query) && headers.contains_key(header::ORIGIN)
 }
 
 async fn tables_json() -> Response {
@@ -112,8 +129,7 @@ async fn socket(
     headers: HeaderMap,
     upgrade: WebSocketUpgrade,
 ) -> Response {
-    // A page of another site may open sockets; it always names its origin.
-    if !known(&bench, &query) || !headers.contains_key(header::ORIGIN) {
+    if !from_page(&bench, &query, &headers) {
         return refused("open the bench at the address it printed");
     }
     upgrade.max_message_size(MOST_BYTES).on_upgrade(talk)
@@ -128,4 +144,37 @@ async fn talk(mut socket: WebSocket) {
             break;
         }
     }
+}
+
+/// Listens to a recording in the body.
+async fn recording(
+    State(bench): State<Arc<Bench>>,
+    Query(query): Query<HashMap<String, String>>,
+    headers: HeaderMap,
+    body: Body,
+) -> Response {
+    if !from_page(&bench, &query, &headers) {
+        return refused("open the bench at the address it printed");
+    }
+    match take(&query, body).await {
+        Ok(told) => json(&told),
+        Err(why) => problem(why.status, why.code, &why.message),
+    }
+}
+
+/// Listens to live sound.
+async fn sound(
+    State(bench): State<Arc<Bench>>,
+    Query(query): Query<HashMap<String, String>>,
+    headers: HeaderMap,
+    upgrade: WebSocketUpgrade,
+) -> Response {
+    if !from_page(&bench, &query, &headers) {
+        return refused("open the bench at the address it printed");
+    }
+    let own = bench.lines.clone();
+    if Arc::strong_count(&own) > MOST_LINES + 1 {
+        return problem(StatusCode::TOO_MANY_REQUESTS, "too-many", "too many pages listen at once: close one");
+    }
+    upgrade.max_message_size(MOST_BLOCK_BYTES).on_upgrade(move |socket| hear(socket, own))
 }

@@ -3,11 +3,15 @@
 //! Lengths in mm, angles in degrees, both named so; outlines and poses as ARCHITECTURE.md gives frames and signs.
 
 mod played;
+mod running;
+mod sounded;
 
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
 pub use played::{Played, PlayedShock, Stretch};
+pub use running::{LedgerRow, MotionFigure, Running};
+pub use sounded::{Deviation, Hear, MeanBeat, Sounded, Stated, Told};
 
 /// A question of the page. The bench keeps nothing between two of them.
 #[derive(Deserialize, TS, Debug)]
@@ -73,6 +77,19 @@ pub enum Ask {
         /// Whether to begin with everything at rest, and not with the steady motion.
         from_rest: bool,
     },
+    /// Read an amplitude from noises placed by hand.
+    Amplitude {
+        /// Number of the question.
+        revision: u32,
+        /// Lift from the first noise to the drop.
+        lift_deg: f64,
+        /// Mean beat.
+        beat_s: f64,
+        /// From the first noise to the drop, of each side.
+        between_ms: [f64; 2],
+        /// How finely they are placed.
+        step_ms: f64,
+    },
     /// Write a commented movement file to begin with.
     Begin {
         /// Number of the question.
@@ -133,6 +150,15 @@ pub enum Answer {
         figures: Vec<SweptFigure>,
         /// What came of each point: `played`, `cycle-broken`, `does-not-lock` or the code of what is wrong.
         outcomes: Vec<String>,
+    },
+    /// Amplitudes by the sound, each with what its noises' places are uncertain by; nothing where there is none.
+    Amplitude {
+        /// Number of the question.
+        revision: u32,
+        /// Of each side.
+        sides_deg: [Option<[f64; 2]>; 2],
+        /// Of both.
+        both_deg: Option<[f64; 2]>,
     },
     /// The question could not be answered.
     Problem {
@@ -226,51 +252,6 @@ pub struct Sheet {
     pub curves: Vec<ContactCurve>,
     /// Number of combinations of displaced pivots tried; nothing where none were.
     pub sideshake_combinations: Option<u32>,
-}
-
-/// What the escapement does in time.
-#[derive(Serialize, TS, Clone, Debug)]
-pub struct Running {
-    /// What became of the motion, by its name.
-    pub outcome: String,
-    /// The same as a sentence without a full stop.
-    pub sentence: String,
-    /// Whether it goes on.
-    pub runs: bool,
-    /// Figures of the steady motion; none where there is none.
-    pub figures: Vec<MotionFigure>,
-    /// Where the energy of a beat goes, the drive first; empty where there is no steady motion.
-    pub ledger: Vec<LedgerRow>,
-    /// Masses, torques and surfaces that nobody stated, by path.
-    pub defaults: Vec<String>,
-}
-
-/// A figure of the steady motion.
-#[derive(Serialize, TS, Clone, Debug)]
-pub struct MotionFigure {
-    /// Its path, which ends in its unit.
-    pub path: String,
-    /// The same in words.
-    pub name: String,
-    /// Unit of its value.
-    pub unit: String,
-    /// Decimals shown.
-    pub decimals: u8,
-    /// What it is, one line.
-    pub definition: String,
-    /// Its value; nothing where the motion does not have it.
-    pub value: Option<f64>,
-}
-
-/// What one place takes of the energy of a beat.
-#[derive(Serialize, TS, Clone, Debug)]
-pub struct LedgerRow {
-    /// The place.
-    pub place: String,
-    /// Energy of a mean beat.
-    pub nj_per_beat: f64,
-    /// The same as a part of what the train gives.
-    pub share_ratio: f64,
 }
 
 /// What a part turns with.
@@ -487,6 +468,8 @@ pub struct Tables {
     pub demo: String,
     /// Version of the program.
     pub version: String,
+    /// Largest recording that is taken, bytes.
+    pub recording_bytes_most: u32,
 }
 
 /// A parameter as the table has it.
@@ -540,6 +523,7 @@ pub struct FigureDefinition {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::Report;
 
     /// `web/wire.d.ts` is what these types say. `UPDATE_MANUAL=1 cargo test -p beatwright` rewrites it.
     #[test]
@@ -574,6 +558,13 @@ mod tests {
             Handle,
             View,
             ContactCurve,
+            Stated,
+            Hear,
+            Told,
+            Sounded,
+            MeanBeat,
+            Deviation,
+            Report,
             Tables,
             ParameterRow,
             FigureDefinition
