@@ -12,11 +12,8 @@ mod listen_command;
 mod motion_command;
 mod new_file;
 mod output;
-<<<<<<< HEAD
-mod sound_command;
-=======
 mod report;
->>>>>>> dbbcf6d43ba9933ad35a4d84cc8a58ee94d0dd68
+mod sound_command;
 mod sweep;
 mod tables;
 

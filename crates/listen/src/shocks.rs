@@ -14,6 +14,10 @@ const RISES_S: f64 = 2.5e-3;
 /// A first noise is over its top where it has fallen to this part of it. And it is quiet so long before a top, s: chosen.
 const FALLEN_RATIO: f32 = 0.88;
 const AWAY_S: f64 = 0.6e-3;
+/// A shock begins where this part of its rise has come, or what stands out of the scatter of what is under it so many
+/// times, but no more than half: chosen.
+const PARTS_RISEN: [f32; 2] = [0.1, 0.5];
+const SEEN_RATIO: f32 = 4.0;
 /// A first noise is heard as one of its own if it comes so long before the drop, as a part of the period: an amplitude of
 /// 400 deg with a lift of 40 deg, chosen.
 const APART_RATIO: f64 = 0.0155;
@@ -75,39 +79,62 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let rises = ((RISES_S * rate_hz) as usize).max(1);
     let before = loudest.saturating_sub(rises)..loudest;
     let low = before.rev().min_by(|&a, &b| mean[a].total_cmp(&mean[b])).unwrap_or(loudest);
-    let drop = begins(&portrait.power, low, loudest, rate_hz).unwrap_or(loudest as f64);
+    let drop = Rise::new(&portrait.power, low, loudest, rate_hz);
     let heard = quiet + (BEGINS_RATIO * rise).max(SURE_RATIO * scatter);
     let still = ((STILL_S * rate_hz) as usize).max(1);
-    let first = mean[..low]
-        .iter()
-        .position(|&v| v > heard)
-        .filter(|&at| at >= still)
-        .and_then(|at| {
-            // Its top is before it falls: the meeting of tooth and impulse face comes soon, and louder.
-            let mut top = at;
-            for i in at..(at + rises).min(low) {
-                if mean[i] > mean[top] {
-                    top = i;
-                } else if mean[i] - quiet < FALLEN_RATIO * (mean[top] - quiet) {
-                    break;
-                }
+    let first = mean[..low].iter().position(|&v| v > heard).filter(|&at| at >= still).and_then(|at| {
+        // Its top is before it falls: the meeting of tooth and impulse face comes soon, and louder.
+        let mut top = at;
+        for i in at..(at + rises).min(low) {
+            if mean[i] > mean[top] {
+                top = i;
+            } else if mean[i] - quiet < FALLEN_RATIO * (mean[top] - quiet) {
+                break;
             }
-            begins(&portrait.power, at.saturating_sub(rises), top, rate_hz)
-        })
-        .filter(|at| drop - at > APART_RATIO * period_s * rate_hz);
+        }
+        Some(Rise::new(&portrait.power, at.saturating_sub(rises), top, rate_hz))
+    });
+    // Both at the same part of what they rise by, the least that noise lets be seen of the weaker: how a shock grows after
+    // its beginning depends on what it strikes.
+    let part = first.as_ref().map_or(0.5, |first| first.seen().max(drop.seen())).clamp(PARTS_RISEN[0], PARTS_RISEN[1]);
+    let drop = drop.at(part).unwrap_or(loudest as f64);
+    let first = first.and_then(|f| f.at(part)).filter(|at| drop - at > APART_RATIO * period_s * rate_hz);
     Shocks { first: first.map(from_zero), drop: from_zero(drop), sigma: 0.0, between_sigma: 0.0 }
 }
 
-/// When a shock begins that has its top at a place and nothing of it before another: where the power has risen by half
-/// from what it was to the mean about its top.
-fn begins(power: &[f32], foot: usize, top: usize, rate_hz: f64) -> Option<f64> {
-    let away = ((AWAY_S * rate_hz) as usize).max(1);
-    let mean = |values: &[f32]| values.iter().sum::<f32>() / values.len().max(1) as f32;
-    let under = mean(&power[foot..top.saturating_sub(away).max(foot + 1).min(power.len())]);
-    let over = mean(&power[top.saturating_sub(1)..(top + 2).min(power.len())]);
-    let height = 0.5 * (under + over);
-    // From its top down to where it is passed.
-    let at = (foot..top).rev().find(|&i| power[i] <= height)?;
-    let [a, b] = [power[at], power[at + 1]];
-    (b > a).then(|| at as f64 + f64::from((height - a) / (b - a)).min(1.0))
+/// The rise of a shock in the power, from nothing of it to its top.
+struct Rise<'a> {
+    power: &'a [f32],
+    foot: usize,
+    top: usize,
+    under: f32,
+    over: f32,
+    /// Scatter of what is under it.
+    scatter: f32,
+}
+
+impl Rise<'_> {
+    fn new(power: &[f32], foot: usize, top: usize, rate_hz: f64) -> Rise<'_> {
+        let away = ((AWAY_S * rate_hz) as usize).max(1);
+        let quiet = &power[foot..top.saturating_sub(away).max(foot + 1).min(power.len())];
+        let mean = |values: &[f32]| values.iter().sum::<f32>() / values.len().max(1) as f32;
+        let under = mean(quiet);
+        let scatter = (quiet.iter().map(|v| (v - under) * (v - under)).sum::<f32>() / quiet.len() as f32).sqrt();
+        let over = mean(&power[top.saturating_sub(1)..(top + 2).min(power.len())]);
+        Rise { power, foot, top, under, over, scatter }
+    }
+
+    /// The least part of it that stands out of what is under it.
+    fn seen(&self) -> f32 {
+        SEEN_RATIO * self.scatter / (self.over - self.under).max(f32::MIN_POSITIVE)
+    }
+
+    /// When a part of it has come; `None` where it does not rise.
+    fn at(&self, part: f32) -> Option<f64> {
+        let height = self.under + part * (self.over - self.under);
+        // From its top down to where it is passed.
+        let at = (self.foot..self.top).rev().find(|&i| self.power[i] <= height)?;
+        let [a, b] = [self.power[at], self.power[at + 1]];
+        (b > a).then(|| at as f64 + f64::from((height - a) / (b - a)).min(1.0))
+    }
 }
