@@ -28,6 +28,8 @@ pub struct Detector {
     asked: u64,
     loudest: f32,
     known: Option<Known>,
+    /// Beats found before there was enough to go by.
+    early: Option<Known>,
     /// What was heard before something changed.
     before: Vec<Heard>,
     refused: Option<Refusal>,
@@ -45,6 +47,7 @@ impl Detector {
             asked: 0,
             loudest: 0.0,
             known: None,
+            early: None,
             before: Vec::new(),
             refused: None,
             best: None,
@@ -118,17 +121,15 @@ impl Detector {
     /// # Errors
     /// [`Refusal`], where what was heard so far bears no figures out: so until the first beats were found.
     pub fn heard(&mut self) -> Result<Heard, Refusal> {
-        if self.known.is_none()
-            && self.waiting.len() >= self.samples(LEAST_S)
-            && self.pushed >= self.asked + self.samples(ASKED_S) as u64
-        {
-            self.asked = self.pushed;
-            let mut best = None;
-            if let Some(known) = self.find(&self.waiting, self.from, &mut best) {
-                return known.heard(self.lasts_s());
-            }
+        if self.known.is_some() || self.waiting.len() < self.samples(LEAST_S) {
+            self.early = None;
+            return self.last();
         }
-        self.last()
+        if self.pushed >= self.asked + self.samples(ASKED_S) as u64 {
+            self.asked = self.pushed;
+            self.early = self.find(&self.waiting, self.from, &mut None).or(self.early.take());
+        }
+        self.early.as_ref().map_or_else(|| self.last(), |early| early.heard(self.lasts_s()))
     }
 
     fn lasts_s(&self) -> f64 {

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 /// Values a second, about: chosen, so that the flank of a shock has some.
-const VALUES_HZ: f64 = 8_000.0;
+const VALUES_HZ: f64 = 16_000.0;
 
 /// A filter of second order: R. Bristow-Johnson's equations, dimensionless (from memory), Q of Butterworth's for one stage.
 #[derive(Clone, Copy, Debug)]

@@ -97,7 +97,7 @@ impl Heard {
         let by_first = 2 * with_first > beats.len();
         let named = |b: &HeardBeat| {
             let own = &made[b.made][usize::from(b.side == Side::B)];
-            if by_first { own.first.filter(|_| has_first(&made[b.made])) } else { Some(own.drop) }
+            (by_first == has_first(&made[b.made])).then_some(own.named)
         };
         if beat_s > SLOW_S && !by_first && known.sides.same {
             return Err(Refusal::Clicks { per_hour: 3600.0 / beat_s });
@@ -132,7 +132,7 @@ impl Heard {
         });
         // What portraits are uncertain by, of one another independent.
         let of_both = |read: fn(&Shocks) -> f64| {
-            let own = made.iter().filter(|m| !by_first || has_first(m));
+            let own = made.iter().filter(|m| by_first == has_first(m));
             let (sum, count) =
                 own.fold((0.0, 0.0), |(sum, count), [a, b]| (sum + read(a) * read(a) + read(b) * read(b), count + 1.0));
             sum.sqrt() / count / rate_hz

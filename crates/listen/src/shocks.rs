@@ -16,7 +16,8 @@ const FALLEN_RATIO: f32 = 0.88;
 const AWAY_S: f64 = 0.6e-3;
 /// A shock begins where this part of its rise has come, or what stands out of the scatter of what is under it so many
 /// times, but no more than half: chosen.
-const PARTS_RISEN: [f32; 2] = [0.1, 0.5];
+const PARTS_RISEN: [f32; 2] = [0.1, HALF];
+const HALF: f32 = 0.5;
 const SEEN_RATIO: f32 = 4.0;
 /// A first noise is heard as one of its own if it comes so long before the drop, as a part of the period: an amplitude of
 /// 400 deg with a lift of 40 deg, chosen.
@@ -31,6 +32,8 @@ pub(crate) struct Shocks {
     pub(crate) first: Option<f64>,
     /// The drop, or whatever is loudest.
     pub(crate) drop: f64,
+    /// The instant by which beats are timed, of the first noise or else of the drop: where half of it has risen, the surest.
+    pub(crate) named: f64,
     /// Standard errors of the instant that is named first and of the time between the two, in values.
     pub(crate) sigma: f64,
     pub(crate) between_sigma: f64,
@@ -42,7 +45,7 @@ const LEAST_SIGMA_RATIO: f64 = 0.1;
 impl Shocks {
     /// The same with what the shocks of parts of the beats say of how well they are known.
     pub(crate) fn with_sigma(self, parts: Vec<Shocks>) -> Shocks {
-        let error = |read: fn(&Shocks) -> Option<f64>| {
+        let error = |parts: &[Shocks], read: fn(&Shocks) -> Option<f64>| {
             let all: Vec<f64> = parts.iter().filter_map(read).collect();
             let count = all.len() as f64;
             let mean = all.iter().sum::<f64>() / count;
@@ -50,8 +53,13 @@ impl Shocks {
             let square = all.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (count - 1.0) / count;
             if all.len() < 2 { f64::INFINITY } else { square.sqrt().max(LEAST_SIGMA_RATIO) }
         };
-        let named = if self.first.is_some() { error(|s| s.first) } else { error(|s| Some(s.drop)) };
-        Shocks { sigma: named, between_sigma: error(|s| Some(s.drop - s.first?)), ..self }
+        let alike = self.first.is_some();
+        let named: Vec<Shocks> = parts.iter().copied().filter(|s| s.first.is_some() == alike).collect();
+        Shocks {
+            sigma: error(&named, |s| Some(s.named)),
+            between_sigma: error(&parts, |s| Some(s.drop - s.first?)),
+            ..self
+        }
     }
 }
 
@@ -96,10 +104,17 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     });
     // Both at the same part of what they rise by, the least that noise lets be seen of the weaker: how a shock grows after
     // its beginning depends on what it strikes.
-    let part = first.as_ref().map_or(0.5, |first| first.seen().max(drop.seen())).clamp(PARTS_RISEN[0], PARTS_RISEN[1]);
-    let drop = drop.at(part).unwrap_or(loudest as f64);
-    let first = first.and_then(|f| f.at(part)).filter(|at| drop - at > APART_RATIO * period_s * rate_hz);
-    Shocks { first: first.map(from_zero), drop: from_zero(drop), sigma: 0.0, between_sigma: 0.0 }
+    let part = first.as_ref().map_or(HALF, |first| first.seen().max(drop.seen())).clamp(PARTS_RISEN[0], PARTS_RISEN[1]);
+    let drop_at = drop.at(part).unwrap_or(loudest as f64);
+    let first_at = first.as_ref().and_then(|f| f.at(part)).filter(|at| drop_at - at > APART_RATIO * period_s * rate_hz);
+    let named = first.filter(|_| first_at.is_some()).unwrap_or(drop).at(HALF).unwrap_or(loudest as f64);
+    Shocks {
+        first: first_at.map(from_zero),
+        drop: from_zero(drop_at),
+        named: from_zero(named),
+        sigma: 0.0,
+        between_sigma: 0.0,
+    }
 }
 
 /// The rise of a shock in the power, from nothing of it to its top.

@@ -130,8 +130,8 @@ impl Line {
     }
 
     /// What was heard so far, or in all.
-    fn so_far(&self) -> Option<Sounded> {
-        match &self.stage {
+    fn so_far(&mut self) -> Option<Sounded> {
+        match &mut self.stage {
             Stage::Waiting => None,
             Stage::Listening { detector, rate_hz, count, .. } => {
                 let lasts_s = *count as f64 / f64::from(*rate_hz);
