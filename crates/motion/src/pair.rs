@@ -115,8 +115,6 @@ pub(crate) struct Pair {
     other_ratio: f64,
     /// Whether `a` carries the small body.
     small_is_a: bool,
-    /// Middle of the small body, in the body that carries it.
-    middle_m: Vector,
     /// Face of the first body of the meeting, and of the second.
     pub(crate) faces: [Face; 2],
 }
@@ -141,45 +139,6 @@ pub(crate) struct Gap {
     pub(crate) second: [f64; 3],
     /// Smallest of what has to be positive, in metres: how far inside its faces the contact lies.
     pub(crate) inside_m: f64,
-    /// So far the features have to move, at least, before they can touch: out of one another too.
-    pub(crate) clear_m: f64,
-}
-
-/// How the length that keeps a pair apart changes as a small body moves, as seen from the other.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Slope {
-    /// The length.
-    value_m: f64,
-    /// Its derivatives by the place of the small body's middle and by its turn, m/rad.
-    by: Vector,
-    by_turn_m: f64,
-    /// By how much it may be less than they say: by the square of the turn, m/rad², the turn times the way of the middle,
-    /// and the square of the whole way, 1/m.
-    bend_m: f64,
-    cross_ratio: f64,
-    over_m: f64,
-}
-
-impl Slope {
-    /// Of a pair of which nothing is known.
-    pub(crate) const NONE: Slope = Slope {
-        value_m: f64::NEG_INFINITY,
-        by: Vector::new(0.0, 0.0),
-        by_turn_m: 0.0,
-        bend_m: 0.0,
-        cross_ratio: 0.0,
-        over_m: 0.0,
-    };
-
-    /// The least that the length can be after a way of the middle and a turn, which is a way at an arm.
-    #[inline]
-    pub(crate) fn least_m(&self, by: Vector, turn_rad: f64, arm_m: f64) -> f64 {
-        let (turn, moved_m) = (turn_rad.abs(), by.x.abs() + by.y.abs());
-        let way_m = moved_m + arm_m * turn;
-        self.value_m + self.by.dot(&by) + self.by_turn_m * turn_rad
-            - turn * (self.bend_m * turn + self.cross_ratio * moved_m)
-            - self.over_m * way_m * way_m
-    }
 }
 
 impl Pair {
@@ -197,7 +156,6 @@ impl Pair {
             round_ratio: 0.0,
             other_ratio: 0.0,
             small_is_a: false,
-            middle_m: Vector::zeros(),
             faces,
         };
         match (&first.shape, &second.shape) {
@@ -220,14 +178,14 @@ impl Pair {
         }
     }
 
-    /// Says how the ways of `crate::watch` measure what keeps its features apart: which body carries the small one, where
+    /// Says how ways measure what keeps its features apart: which body carries the small one, where
     /// its middle is, and the arm of its turns.
     ///
     /// A point of the small body moves no farther than the way if it is within the arm of the middle. A point of the
     /// other, as seen from the small one, moves with the arm that is its own distance: that of a round's centre is its
     /// radius more than that of where the two meet.
     pub(crate) fn carried(&mut self, of: usize, middle_m: Vector, arm_m: f64) {
-        (self.arm_m, self.middle_m) = (arm_m, middle_m);
+        self.arm_m = arm_m;
         self.small_is_a = self.a == of;
         let part = |own_m: f64| if own_m > arm_m { arm_m / own_m } else { 1.0 };
         let own = |round: &Round| (round.centre - middle_m).norm();
@@ -282,9 +240,9 @@ impl Pair {
         self.stand::<false, false>(turns).0
     }
 
-    /// The same with what keeps the features apart: `clear_m`, and how that changes as the bodies turn.
-    pub(crate) fn clearance(&self, turns: &Turns) -> (Gap, Slope) {
-        self.stand::<true, true>(turns)
+    /// So far the features have to move, at least, before they can touch, as the way of `carried`: out of one another too.
+    pub(crate) fn clear_m(&self, turns: &Turns) -> f64 {
+        self.stand::<true, true>(turns).1
     }
 
     /// Where the features touch, from the axis of `a`, and the normal out of `b`: both as drawn.
@@ -305,7 +263,7 @@ impl Pair {
     }
 
     #[inline]
-    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, Slope) {
+    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, f64) {
         let (ca, sa, cb, sb) = (turns.cos[self.a], turns.sin[self.a], turns.cos[self.b], turns.sin[self.b]);
         // All as seen from b: its own turn taken back.
         let (c, s) = (ca * cb + sa * sb, sa * cb - ca * sb);
@@ -323,49 +281,20 @@ impl Pair {
                 let from_a = arm - n * round.radius;
                 let beyond = (-foot).max(foot - flat.length);
                 let cone = if INSIDE { inside_cone(round, back(-n)) } else { 0.0 };
-                let (mut clear_m, mut slope) = (0.0, Slope::NONE);
-                if CLEAR {
+                let clear_m = if CLEAR {
                     // Normals that face away have to be turned round first.
-                    clear_m = self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m);
-                    // Along the normal or along the flat, off which the foot is on one side or the other. What touches may
-                    // come apart and come back: it is on the outer side.
-                    let (along, side, value_m) = if apart_m(gap_m) >= beyond {
-                        if gap_m < -DEEP_M { (n, -1.0, apart_m(gap_m)) } else { (n, 1.0, gap_m) }
-                    } else {
-                        (u, if -foot > foot - flat.length { -1.0 } else { 1.0 }, beyond)
-                    };
-                    let along = along * side;
-                    slope = if self.small_is_a {
-                        let arm = turned(round.centre - self.middle_m);
-                        Slope {
-                            value_m,
-                            by: along,
-                            by_turn_m: along.dot(&quarter(arm)),
-                            bend_m: 0.5 * arm.norm(),
-                            cross_ratio: 0.0,
-                            over_m: 0.0,
-                        }
-                    } else {
-                        let arm = place - self.middle_m;
-                        Slope {
-                            value_m,
-                            by: -back(along),
-                            by_turn_m: quarter(along).dot(&arm),
-                            bend_m: 0.5 * arm.norm(),
-                            cross_ratio: 1.0,
-                            over_m: 0.0,
-                        }
-                    };
-                }
+                    self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m)
+                } else {
+                    0.0
+                };
                 let gap = Gap {
                     gap_m,
                     w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
                     t: [u.dot(&quarter(from_a)), -u.dot(&quarter(place - n * round.radius))],
                     second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
                     inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
-                    clear_m,
                 };
-                (gap, slope)
+                (gap, clear_m)
             }
             Facing::RoundRound(round, other) => {
                 let (arm, arm_b) = (turned(round.centre), other.centre);
@@ -386,7 +315,7 @@ impl Pair {
                     if INSIDE { (inside_cone(round, seen), inside_cone(other, n)) } else { (0.0, 0.0) };
                 // The centre of each has to come to an arc about the other's.
                 let reach = (round.radius + other.radius).abs();
-                let (mut clear_m, mut slope) = (0.0, Slope::NONE);
+                let mut clear_m = 0.0;
                 if CLEAR {
                     let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
                     clear_m = self.way_m(apart_m(gap_m));
@@ -415,34 +344,14 @@ impl Pair {
                         curve * (arm_b.norm_squared() - pb * pb) + n.dot(&arm_b),
                     ],
                 );
-                if CLEAR {
-                    let side = if gap_m < -DEEP_M { -1.0 } else { 1.0 };
-                    let along = n * side;
-                    let (by, arm) = if self.small_is_a {
-                        (along, turned(round.centre - self.middle_m))
-                    } else {
-                        (-back(along), self.middle_m - arm_b)
-                    };
-                    slope = Slope {
-                        value_m: if side < 0.0 { apart_m(gap_m) } else { gap_m },
-                        by,
-                        by_turn_m: along.dot(&quarter(arm)),
-                        bend_m: 0.5 * arm.norm(),
-                        cross_ratio: 0.0,
-                        // A distance grows the faster the farther it is; one that is to become less bends the other way,
-                        // by no more than this while the way is no longer than half of it.
-                        over_m: if side * sense > 0.0 { 0.0 } else { 1.0 / rho },
-                    };
-                }
                 let gap = Gap {
                     gap_m,
                     w,
                     t: [u.dot(&quarter(from_a)), -u.dot(&quarter(from_a + apart))],
                     second,
                     inside_m: cone_a.min(cone_b) * size,
-                    clear_m,
                 };
-                (gap, slope)
+                (gap, clear_m)
             }
         }
     }
