@@ -53,14 +53,9 @@ impl Runner<'_> {
         let mut close = std::mem::take(&mut self.close);
         let turns = scene.turns_from(&step.turns, &step.to.q);
         // Between its ends a step departs from a straight one as the speeds change.
-        let (mut low_rad, mut high_rad, mut by_rad) = ([0.0; 4], [0.0; 4], [0.0; 4]);
-        for k in 0..3 {
-            let bow_rad = 0.125 * step.h_s * (step.to.v[k] - step.from.v[k]).abs();
-            low_rad[k] = step.from.q[k].min(step.to.q[k]) - bow_rad;
-            high_rad[k] = step.from.q[k].max(step.to.q[k]) + bow_rad;
-            by_rad[k] = high_rad[k] - low_rad[k];
-        }
-        self.watch.close(&low_rad, &high_rad, &mut close);
+        let bow_rad = [0, 1, 2, 3].map(|k| 0.125 * step.h_s * (step.to.v[k] - step.from.v[k]).abs());
+        self.watch.close(&step.turns.at_rad, &turns.at_rad, &bow_rad, &mut close);
+        let by_rad = [0, 1, 2, 3].map(|k| 2.0 * bow_rad[k] + (turns.at_rad[k] - step.turns.at_rad[k]).abs());
         self.looked.clear();
         for &at in &close {
             if self.phase.bearing().iter().any(|b| b.at == at) {

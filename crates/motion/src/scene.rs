@@ -5,7 +5,7 @@ use parts::{Body, Centres, Parts};
 use plane::{Feature, Pose, Shape, Vector, direction_rad, touches};
 use std::f64::consts::TAU;
 
-use crate::cells::{Cells, MOST_PAIRS};
+use crate::cells::{Cells, MOST_PAIRS, Span, Way};
 use crate::pair::{BALANCE, LEVER, Meeting, PLATE, Pair, Turns, WHEEL};
 
 /// Steps of the lever over its travel at which the reach of its features is taken.
@@ -246,7 +246,7 @@ impl Scene {
     }
 
     /// Which list of a course is of a tooth, counted on past every turn.
-    fn list(&self, course: usize, tooth: i32) -> usize {
+    pub(crate) fn list(&self, course: usize, tooth: i32) -> usize {
         if course < 2 && !self.alike { tooth.rem_euclid(self.tooth_count) as usize } else { 0 }
     }
 
@@ -265,29 +265,38 @@ impl Scene {
         self.tooth_turns[tooth.rem_euclid(self.tooth_count) as usize]
     }
 
-    /// The pairs of a course that can touch on the way between angles of the bodies, by bits of `MOST_PAIRS` pairs from a
-    /// multiple of that on; with a tooth where it is of teeth.
-    #[inline]
-    pub(crate) fn near_pairs(&self, course: usize, tooth: i32, part: usize, from: &[f64; 4], to: &[f64; 4]) -> u64 {
-        let other = self.courses[course].other();
-        let list = self.list(course, tooth);
-        // Where the tooth would stand on the wheel if it were the first.
-        let turn_rad = if course < 2 { f64::from(tooth) * self.pitch_rad } else { 0.0 };
-        let Some(cells) = self.cells[course][list].get(part) else { return 0 };
-        cells.pairs(
-            [from[other] + turn_rad, from[LEVER]],
-            [to[other] + turn_rad, to[LEVER]],
-            |middle| self.near_in_cell(course, list, part, middle),
-        )
+    /// The pairs of a course that can touch on a way, by bits of `MOST_PAIRS` pairs from a multiple of that on, and a box in
+    /// which no others can. The way is that of the angles of the body that is not the lever, and of the lever.
+    pub(crate) fn near_pairs(&self, course: usize, list: usize, part: usize, way: &Way) -> (u64, Span) {
+        let Some(cells) = self.cells[course][list].get(part) else { return (0, way.span()) };
+        cells.pairs(way, &|middle, half, of| self.near_within(course, list, part, middle, half, of))
     }
 
-    /// The same of the cell about a middle, by the pairs' distances there.
-    fn near_in_cell(&self, course: usize, list: usize, part: usize, [x_rad, lever_rad]: [f64; 2]) -> u64 {
+    /// The body of a course that is not the lever.
+    pub(crate) fn other(&self, course: usize) -> usize {
+        self.courses[course].other()
+    }
+
+    /// By how much the wheel would have to be turned if a tooth, counted on past every turn, stood where the first one does.
+    pub(crate) fn ahead_rad(&self, course: usize, tooth: i32) -> f64 {
+        if course < 2 { f64::from(tooth) * self.pitch_rad } else { 0.0 }
+    }
+
+    /// Those of some pairs that can touch within halves about a middle, by their distances there.
+    fn near_within(
+        &self,
+        course: usize,
+        list: usize,
+        part: usize,
+        [x_rad, lever_rad]: [f64; 2],
+        half: [f64; 2],
+        of: u64,
+    ) -> u64 {
         let c = &self.courses[course];
         let (mut q, mut half_rad) = ([0.0; 4], [0.0; 4]);
         (q[c.other()], q[LEVER]) = (x_rad, lever_rad);
-        [half_rad[c.other()], half_rad[LEVER]] = self.cells[course][list][part].half_rad();
-        (q[PLATE], half_rad[PLATE]) = (0.0, 0.0);
+        [half_rad[c.other()], half_rad[LEVER]] = half;
+        half_rad[PLATE] = 0.0;
         let turns = if course < 2 && !self.alike {
             // The features of an unlike tooth lie at its place on the wheel.
             self.turns(&[q[0] - self.pitch_rad * list as f64, q[1], q[2]])
@@ -301,7 +310,8 @@ impl Scene {
             return 0;
         }
         let pairs = self.pairs[course][list][part * MOST_PAIRS..].iter().take(MOST_PAIRS).enumerate();
-        pairs.fold(0, |out, (i, pair)| if pair.clear_m(&turns) > spread_m { out } else { out | 1 << i })
+        let near = pairs.filter(|(i, pair)| of & (1 << i) != 0 && pair.clear_m(&turns) <= spread_m);
+        near.fold(0, |out, (i, _)| out | 1 << i)
     }
 
     /// The middle of the small body of a course as the other sees it.

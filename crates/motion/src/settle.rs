@@ -123,7 +123,7 @@ impl Runner<'_> {
     /// Looks at the pairs that may touch where the machine is.
     fn look(&mut self) {
         let here = &self.turns.at_rad;
-        self.watch.close(here, here, &mut self.close);
+        self.watch.close(here, here, &[0.0; 4], &mut self.close);
         self.looked.clear();
         for &at in &self.close {
             self.looked.push((at, self.watch.pair(at).gap(&self.turns)));

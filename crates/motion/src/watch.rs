@@ -1,7 +1,7 @@
 //! The pairs that can meet: of the teeth near both stones, of the jewel, of the guard, of the bankings.
 
-use crate::cells::MOST_PAIRS;
-use crate::pair::Pair;
+use crate::cells::{MOST_PAIRS, Span, Way};
+use crate::pair::{LEVER, Pair};
 use crate::scene::{COURSES, Scene, TEETH_WATCHED};
 
 /// Pairs of the same two bodies, of one tooth where one of them is the wheel; no more than `MOST_PAIRS`.
@@ -15,6 +15,12 @@ struct Group {
     from: usize,
     /// Pairs that are as they are on the wheel, by bits.
     made: u64,
+    /// The body that is not the lever, and what is added to its angle.
+    other: usize,
+    ahead_rad: f64,
+    /// A box of the angles, and the only pairs that can touch there.
+    known: Span,
+    near: u64,
 }
 
 /// All pairs watched. A place is that of the same pair until the list is renewed.
@@ -46,7 +52,17 @@ impl<'a> Watch<'a> {
     fn add(&mut self, course: usize, tooth: i32) {
         for (part, pairs) in self.scene.longest(course).chunks(MOST_PAIRS).enumerate() {
             let made = if course < 2 { 0 } else { u64::MAX };
-            self.groups.push(Group { course, tooth, part, from: self.pairs.len(), made });
+            self.groups.push(Group {
+                course,
+                tooth,
+                part,
+                from: self.pairs.len(),
+                made,
+                other: self.scene.other(course),
+                ahead_rad: self.scene.ahead_rad(course, tooth),
+                known: Span::NONE,
+                near: 0,
+            });
             self.pairs.extend(pairs);
         }
     }
@@ -73,17 +89,29 @@ impl<'a> Watch<'a> {
             let first = near[group.course];
             let tooth = first + (group.tooth - first).rem_euclid(TEETH_WATCHED);
             if group.tooth != tooth {
-                (group.tooth, group.made) = (tooth, 0);
+                (group.tooth, group.made, group.known) = (tooth, 0, Span::NONE);
+                group.ahead_rad = self.scene.ahead_rad(group.course, tooth);
             }
         }
     }
 
-    /// Places of the pairs that may touch while the bodies turn between angles, those of wheel, lever, balance and plate.
+    /// Places of the pairs that may touch while the bodies turn between angles, those of wheel, lever, balance and plate, on
+    /// a way that departs from the straight one by no more than others.
     #[inline]
-    pub(crate) fn close(&mut self, from: &[f64; 4], to: &[f64; 4], out: &mut Vec<usize>) {
+    pub(crate) fn close(&mut self, from: &[f64; 4], to: &[f64; 4], bow_rad: &[f64; 4], out: &mut Vec<usize>) {
         out.clear();
         for group in &mut self.groups {
-            let near = self.scene.near_pairs(group.course, group.tooth, group.part, from, to);
+            let (x, y, ahead_rad) = (group.other, LEVER, group.ahead_rad);
+            let way = Way {
+                from_rad: [from[x] + ahead_rad, from[y]],
+                to_rad: [to[x] + ahead_rad, to[y]],
+                bow_rad: [bow_rad[x], bow_rad[y]],
+            };
+            if !group.known.holds(&way.span()) {
+                let list = self.scene.list(group.course, group.tooth);
+                (group.near, group.known) = self.scene.near_pairs(group.course, list, group.part, &way);
+            }
+            let near = group.near;
             let mut new = near & !group.made;
             if new != 0 {
                 let list = &self.scene.pairs(group.course, group.tooth)[group.part * MOST_PAIRS..];
@@ -107,7 +135,6 @@ impl<'a> Watch<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::LEVER;
 
     /// Where a gap is seen to close, the pair is among those that are close.
     #[test]
@@ -149,7 +176,7 @@ mod tests {
                         }
                         looked[group.course] += 1;
                         let here = [q[0], q[1], q[2], 0.0];
-                        watch.close(&here, &here, &mut close);
+                        watch.close(&here, &here, &[0.0; 4], &mut close);
                         assert!(close.contains(&(group.from + own)), "{:?} {:?} at {q:?}", pair.meeting, pair.faces);
                     }
                 }
