@@ -17,6 +17,10 @@ struct Block {
     cells: [AtomicU64; (SIDE * SIDE) as usize],
 }
 
+/// A way that is so many cells across, along both angles, is looked at in parts: chosen, since what lies beside it need not
+/// be looked at.
+const MOST_ACROSS: i64 = 6;
+
 /// A box of two angles, rad.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Span {
@@ -132,8 +136,8 @@ impl Cells {
             return (0, self.around(&blocks, SIDE));
         }
         let across = [0, 1].map(|k| places[k][1] - places[k][0]);
-        let least = across[0].max(across[1]);
-        if (across[0] + 1) * (across[1] + 1) <= 2 * (least + 1) {
+        let least = across[0].min(across[1]);
+        if least <= MOST_ACROSS {
             return (self.cells(&places, find), self.around(&places, 1));
         }
         let parts = least as f64;
@@ -192,25 +196,43 @@ impl Cells {
     }
 
     fn cells(&self, places: &Places, find: &impl Fn([f64; 2], [f64; 2], u64) -> u64) -> u64 {
+        let [[left, right], [low, high]] = *places;
         let mut out = 0;
-        for y in places[1][0]..=places[1][1] {
-            for x in places[0][0]..=places[0][1] {
-                let block = self.block(x.div_euclid(SIDE), y / SIDE, find);
+        for y in low / SIDE..=high / SIDE {
+            let rows = (low - y * SIDE).max(0)..=(high - y * SIDE).min(SIDE - 1);
+            for x in left.div_euclid(SIDE)..=right.div_euclid(SIDE) {
+                let block = self.block(x, y, find);
                 if block.any == 0 {
                     continue;
                 }
-                let cell = &block.cells[(y % SIDE * SIDE + x.rem_euclid(SIDE)) as usize];
-                let mut known = cell.load(Relaxed);
-                if known == 0 {
-                    let half = self.size_rad.map(|size| 0.5 * size);
-                    let x = if self.round { x.rem_euclid(self.count[0]) } else { x };
-                    let middle = [0, 1].map(|k| self.low_rad[k] + (2 * [x, y][k] + 1) as f64 * half[k]);
-                    known = find(middle, half, block.any) | LOOKED_AT;
-                    cell.store(known, Relaxed);
+                let (first, last) = ((left - x * SIDE).max(0), (right - x * SIDE).min(SIDE - 1));
+                for row in rows.clone() {
+                    let from = row * SIDE;
+                    for at in from + first..=from + last {
+                        let known = block.cells[(at & (SIDE * SIDE - 1)) as usize].load(Relaxed);
+                        out |= if known != 0 { known } else { self.look(block, [x, y], at, find) };
+                    }
                 }
-                out |= known;
             }
         }
         out & !LOOKED_AT
+    }
+
+    /// Looks at a cell of a block for the first time.
+    #[cold]
+    fn look(
+        &self,
+        block: &Block,
+        [x, y]: [i64; 2],
+        at: i64,
+        find: &impl Fn([f64; 2], [f64; 2], u64) -> u64,
+    ) -> u64 {
+        let half = self.size_rad.map(|size| 0.5 * size);
+        let x = if self.round { x.rem_euclid(self.count[0] / SIDE) } else { x };
+        let place = [x * SIDE + at % SIDE, y * SIDE + at / SIDE];
+        let middle = [0, 1].map(|k| self.low_rad[k] + (2 * place[k] + 1) as f64 * half[k]);
+        let known = find(middle, half, block.any) | LOOKED_AT;
+        block.cells[at as usize].store(known, Relaxed);
+        known
     }
 }

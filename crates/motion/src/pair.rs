@@ -74,23 +74,25 @@ pub(crate) struct Turns {
 }
 
 /// Turns up to this are made of others by a series, rad: chosen, the first term left out of it is then below 1e-17.
-const LITTLE_RAD: f64 = 0.12;
+const LITTLE_RAD: f64 = 0.1;
+/// Terms of sine and cosine from the second on.
+const SIN: [f64; 4] = [-1.0 / 6.0, 1.0 / 120.0, -1.0 / 5040.0, 1.0 / 362_880.0];
+const COS: [f64; 4] = [-0.5, 1.0 / 24.0, -1.0 / 720.0, 1.0 / 40_320.0];
 
 impl Turns {
     /// The turns at angles near these; `None` where they are not near.
     #[inline]
     pub(crate) fn near(&self, q: &[f64; 3]) -> Option<Turns> {
         let at_rad = [q[0], q[1], q[2], 0.0];
-        let (mut cos, mut sin) = ([0.0; 4], [0.0; 4]);
+        let (mut cos, mut sin) = ([1.0; 4], [0.0; 4]);
         let mut near = true;
-        for k in [0, 1, 2, 3] {
-            let x = at_rad[k] - self.at_rad[k];
+        for k in [0, 1, 2] {
+            let x = q[k] - self.at_rad[k];
             let y = x * x;
             // What is not a number is not near.
             near &= y < LITTLE_RAD * LITTLE_RAD;
-            let s = 1.0 - y * (1.0 / 20.0) * (1.0 - y * (1.0 / 42.0) * (1.0 - y * (1.0 / 72.0)));
-            let c = 1.0 - y * (1.0 / 30.0) * (1.0 - y * (1.0 / 56.0) * (1.0 - y * (1.0 / 90.0)));
-            let (s, c) = (x * (1.0 - y * (1.0 / 6.0) * s), 1.0 - y * 0.5 * (1.0 - y * (1.0 / 12.0) * c));
+            let s = x + x * y * (SIN[0] + y * (SIN[1] + y * (SIN[2] + y * SIN[3])));
+            let c = 1.0 + y * (COS[0] + y * (COS[1] + y * (COS[2] + y * COS[3])));
             cos[k] = self.cos[k] * c - self.sin[k] * s;
             sin[k] = self.sin[k] * c + self.cos[k] * s;
         }
