@@ -220,13 +220,7 @@ impl Cells {
 
     /// Looks at a cell of a block for the first time.
     #[cold]
-    fn look(
-        &self,
-        block: &Block,
-        [x, y]: [i64; 2],
-        at: i64,
-        find: &impl Fn([f64; 2], [f64; 2], u64) -> u64,
-    ) -> u64 {
+    fn look(&self, block: &Block, [x, y]: [i64; 2], at: i64, find: &impl Fn([f64; 2], [f64; 2], u64) -> u64) -> u64 {
         let half = self.size_rad.map(|size| 0.5 * size);
         let x = if self.round { x.rem_euclid(self.count[0] / SIDE) } else { x };
         let place = [x * SIDE + at % SIDE, y * SIDE + at / SIDE];

@@ -123,9 +123,26 @@ pub(crate) struct Pair {
 
 #[derive(Clone, Copy, Debug)]
 enum Facing {
-    RoundFlat(Round, Flat),
+    RoundFlat(Round, Level),
     /// The second may be hollow.
     RoundRound(Round, Round),
+}
+
+/// A flat by its normal and by how far along and across it lies from its body's axis.
+#[derive(Clone, Copy, Debug)]
+struct Level {
+    normal: Vector,
+    /// Along the normal, and of its start across it.
+    out_m: f64,
+    start_m: f64,
+    length_m: f64,
+}
+
+impl Level {
+    fn of(flat: &Flat) -> Level {
+        let normal = flat.normal();
+        Level { normal, out_m: normal.dot(&flat.start), start_m: flat.along.dot(&flat.start), length_m: flat.length }
+    }
 }
 
 /// Where a pair stands.
@@ -161,8 +178,12 @@ impl Pair {
             faces,
         };
         match (&first.shape, &second.shape) {
-            (Shape::Round(r), Shape::Flat(f)) if r.radius >= 0.0 => Some(pair(false, Facing::RoundFlat(*r, *f))),
-            (Shape::Flat(f), Shape::Round(r)) if r.radius >= 0.0 => Some(pair(true, Facing::RoundFlat(*r, *f))),
+            (Shape::Round(r), Shape::Flat(f)) if r.radius >= 0.0 => {
+                Some(pair(false, Facing::RoundFlat(*r, Level::of(f))))
+            }
+            (Shape::Flat(f), Shape::Round(r)) if r.radius >= 0.0 => {
+                Some(pair(true, Facing::RoundFlat(*r, Level::of(f))))
+            }
             (Shape::Round(r), Shape::Round(s)) => {
                 let reach = r.radius + s.radius;
                 let hollow = r.radius < 0.0 || s.radius < 0.0;
@@ -207,7 +228,7 @@ impl Pair {
     pub(crate) fn turned(&self, (c, s): (f64, f64)) -> Pair {
         let turn = |v: Vector| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
         let round = |r: &Round| Round { centre: turn(r.centre), from: turn(r.from), to: turn(r.to), ..*r };
-        let flat = |f: &Flat| Flat { start: turn(f.start), along: turn(f.along), ..*f };
+        let flat = |f: &Level| Level { normal: turn(f.normal), ..*f };
         let (a, b) = (self.a == WHEEL, self.b == WHEEL);
         let shape = match &self.shape {
             Facing::RoundFlat(r, f) => Facing::RoundFlat(if a { round(r) } else { *r }, if b { flat(f) } else { *f }),
@@ -254,7 +275,7 @@ impl Pair {
             Vector::new(c * v.x - s * v.y, s * v.x + c * v.y)
         };
         let (round, normal) = match &self.shape {
-            Facing::RoundFlat(round, flat) => (round, turned(self.b, flat.normal())),
+            Facing::RoundFlat(round, flat) => (round, turned(self.b, flat.normal)),
             Facing::RoundRound(round, other) => {
                 let d = self.between + turned(self.a, round.centre) - turned(self.b, other.centre);
                 let sense = if other.radius < 0.0 { -1.0 } else { 1.0 };
@@ -264,95 +285,92 @@ impl Pair {
         (turned(self.a, round.centre) - normal * round.radius, normal)
     }
 
+    /// All in the drawing's frame: of a vector x only its parts along the normal n and across it, u, are needed, since
+    /// n.x' is -u.x and u.x' is n.x.
     #[inline]
     fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, f64) {
-        let (ca, sa, cb, sb) = (turns.cos[self.a], turns.sin[self.a], turns.cos[self.b], turns.sin[self.b]);
-        // All as seen from b: its own turn taken back.
-        let (c, s) = (ca * cb + sa * sb, sa * cb - ca * sb);
-        let turned = |v: Vector| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
-        let back = |v: Vector| Vector::new(c * v.x + s * v.y, c * v.y - s * v.x);
-        let apart = Vector::new(cb * self.between.x + sb * self.between.y, cb * self.between.y - sb * self.between.x);
+        let (ca, sa, cb, sb) =
+            (turns.cos[self.a & 3], turns.sin[self.a & 3], turns.cos[self.b & 3], turns.sin[self.b & 3]);
+        let turned = |v: Vector, c: f64, s: f64| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
+        let back = |v: Vector, c: f64, s: f64| Vector::new(c * v.x + s * v.y, c * v.y - s * v.x);
         match &self.shape {
             Facing::RoundFlat(round, flat) => {
-                let arm = turned(round.centre);
-                let place = apart + arm;
-                let (u, n) = (flat.along, flat.normal());
-                let from = place - flat.start;
-                let gap_m = n.dot(&from) - round.radius;
-                let foot = u.dot(&from);
-                let from_a = arm - n * round.radius;
-                let beyond = (-foot).max(foot - flat.length);
-                let cone = if INSIDE { inside_cone(round, back(-n)) } else { 0.0 };
-                let clear_m = if CLEAR {
-                    // Normals that face away have to be turned round first.
-                    self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m)
-                } else {
-                    0.0
-                };
-                let gap = Gap {
+                let arm = turned(round.centre, ca, sa);
+                let n = turned(flat.normal, cb, sb);
+                let u = quarter(n);
+                let (arm_n, arm_u) = (n.dot(&arm), u.dot(&arm));
+                let (place_n, place_u) = (arm_n + n.dot(&self.between), arm_u + u.dot(&self.between));
+                let gap_m = place_n - flat.out_m - round.radius;
+                let mut gap = Gap {
                     gap_m,
-                    w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
-                    t: [u.dot(&quarter(from_a)), -u.dot(&quarter(place - n * round.radius))],
-                    second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
-                    inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
+                    w: [-arm_u, place_u],
+                    t: [arm_n - round.radius, round.radius - place_n],
+                    second: [-arm_n, arm_n, -place_n],
+                    inside_m: 0.0,
                 };
+                let mut clear_m = 0.0;
+                if INSIDE {
+                    let foot = place_u - flat.start_m;
+                    let beyond = (-foot).max(foot - flat.length_m);
+                    let cone = inside_cone(round, back(-n, ca, sa));
+                    gap.inside_m = (-beyond).min(cone * round.radius.max(flat.length_m));
+                    if CLEAR {
+                        // Normals that face away have to be turned round first.
+                        clear_m = self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m);
+                    }
+                }
                 (gap, clear_m)
             }
             Facing::RoundRound(round, other) => {
-                let (arm, arm_b) = (turned(round.centre), other.centre);
-                let place = apart + arm;
-                let d = place - arm_b;
+                let (arm, arm_b) = (turned(round.centre, ca, sa), turned(other.centre, cb, sb));
+                let d = self.between + arm - arm_b;
                 let rho = d.norm().max(f64::MIN_POSITIVE);
                 let sense = if other.radius < 0.0 { -1.0 } else { 1.0 };
-                let n = d * (sense / rho);
-                let u = quarter(n);
-                let from_a = arm - n * round.radius;
-                let (ka, kb) = (quarter(arm), quarter(arm_b));
                 let curve = sense / rho;
-                let (pa, pb) = (n.dot(&ka), n.dot(&kb));
+                let n = d * curve;
+                let u = quarter(n);
+                let (arm_n, arm_u) = (n.dot(&arm), u.dot(&arm));
+                let (other_n, other_u) = (n.dot(&arm_b), u.dot(&arm_b));
                 let gap_m = sense * rho - (round.radius + other.radius);
-                let size = round.radius.max(other.radius.abs());
-                let seen = back(-n);
-                let (cone_a, cone_b) =
-                    if INSIDE { (inside_cone(round, seen), inside_cone(other, n)) } else { (0.0, 0.0) };
-                // The centre of each has to come to an arc about the other's.
-                let reach = (round.radius + other.radius).abs();
+                let mut gap = Gap {
+                    gap_m,
+                    w: [-arm_u, other_u],
+                    t: [arm_n - round.radius, round.radius - sense * rho - other_n],
+                    second: [
+                        curve * arm_n * arm_n - arm_n,
+                        -curve * arm_n * other_n,
+                        curve * other_n * other_n + other_n,
+                    ],
+                    inside_m: 0.0,
+                };
                 let mut clear_m = 0.0;
-                if CLEAR {
-                    let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
-                    clear_m = self.way_m(apart_m(gap_m));
-                    if cone_a < 0.0 {
-                        let to_m = to_ends(round, seen, rho, reach);
-                        clear_m = clear_m.max(if self.small_is_a {
-                            far(self.other_ratio, to_m)
-                        } else {
-                            self.other_ratio * to_m
-                        });
-                    }
-                    if cone_b < 0.0 {
-                        let to_m = to_ends(other, n, rho, reach);
-                        clear_m = clear_m.max(if self.small_is_a {
-                            self.round_ratio * to_m
-                        } else {
-                            far(self.round_ratio, to_m)
-                        });
+                if INSIDE {
+                    let (seen_a, seen_b) = (back(-n, ca, sa), back(n, cb, sb));
+                    let (cone_a, cone_b) = (inside_cone(round, seen_a), inside_cone(other, seen_b));
+                    gap.inside_m = cone_a.min(cone_b) * round.radius.max(other.radius.abs());
+                    if CLEAR {
+                        // The centre of each has to come to an arc about the other's.
+                        let reach = (round.radius + other.radius).abs();
+                        let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
+                        clear_m = self.way_m(apart_m(gap_m));
+                        if cone_a < 0.0 {
+                            let to_m = to_ends(round, seen_a, rho, reach);
+                            clear_m = clear_m.max(if self.small_is_a {
+                                far(self.other_ratio, to_m)
+                            } else {
+                                self.other_ratio * to_m
+                            });
+                        }
+                        if cone_b < 0.0 {
+                            let to_m = to_ends(other, seen_b, rho, reach);
+                            clear_m = clear_m.max(if self.small_is_a {
+                                self.round_ratio * to_m
+                            } else {
+                                far(self.round_ratio, to_m)
+                            });
+                        }
                     }
                 }
-                let (w, second) = (
-                    [pa, -pb],
-                    [
-                        curve * (arm.norm_squared() - pa * pa) - n.dot(&arm),
-                        -curve * (ka.dot(&kb) - pa * pb),
-                        curve * (arm_b.norm_squared() - pb * pb) + n.dot(&arm_b),
-                    ],
-                );
-                let gap = Gap {
-                    gap_m,
-                    w,
-                    t: [u.dot(&quarter(from_a)), -u.dot(&quarter(from_a + apart))],
-                    second,
-                    inside_m: cone_a.min(cone_b) * size,
-                };
                 (gap, clear_m)
             }
         }

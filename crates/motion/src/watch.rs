@@ -165,7 +165,11 @@ mod tests {
                         let (mut low, mut high) = (pass[0], pass[1]);
                         while high - low > 1e-15 {
                             let middle = 0.5 * (low + high);
-                            if gap(middle).gap_m * gap(low).gap_m > 0.0 { low = middle } else { high = middle }
+                            if gap(middle).gap_m * gap(low).gap_m > 0.0 {
+                                low = middle
+                            } else {
+                                high = middle
+                            }
                             if middle == 0.5 * (low + high) {
                                 break;
                             }
