@@ -23,7 +23,7 @@ pub(crate) const COURSES: usize = 6;
 
 /// Size of a cell by the body's coordinate, rad; the plate's is one for all. Chosen: with smaller ones more are looked up,
 /// with larger ones more pairs in them.
-const CELL_RAD: [f64; 4] = [0.004, 0.004, 0.012, 1.0];
+const CELL_RAD: [f64; 4] = [0.006, 0.006, 0.018, 1.0];
 /// Teeth watched lie within these of a stone, in pitches and to be safe a little more.
 const TEETH_BEHIND: f64 = 2.25;
 const TEETH_AHEAD: f64 = 1.25;
