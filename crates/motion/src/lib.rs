@@ -3,6 +3,7 @@
 pub mod alone;
 mod balance;
 mod beat;
+mod cells;
 mod dynamics;
 mod error;
 mod figure;

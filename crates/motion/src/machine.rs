@@ -146,7 +146,7 @@ impl Machine {
     ) -> Motion {
         let mut runner = Runner::new(&self.scene, &self.dynamics, self.rest_rad, options, self.instant(from));
         let energy_j = runner.laws.energy_j(&runner.now.q, &runner.now.v);
-        let mut ended = runner.begin(false);
+        let mut ended = runner.begin();
         see(&runner);
         let (mut seen, mut turned) = (0, 0);
         while ended.is_ok() && turned < extremes {

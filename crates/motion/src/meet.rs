@@ -54,22 +54,16 @@ impl Runner<'_> {
         let turns = scene.turns_from(&step.turns, &step.to.q);
         // Between its ends a step departs from a straight one as the speeds change.
         let bow_rad = [0, 1, 2, 3].map(|k| 0.125 * step.h_s * (step.to.v[k] - step.from.v[k]).abs());
-        self.watch.close(&turns, &bow_rad, &mut close);
-        let ahead = self.watch.ahead;
+        self.watch.close(&step.turns.at_rad, &turns.at_rad, &bow_rad, &mut close);
+        let by_rad = [0, 1, 2, 3].map(|k| 2.0 * bow_rad[k] + (turns.at_rad[k] - step.turns.at_rad[k]).abs());
         self.looked.clear();
         for &at in &close {
             if self.phase.bearing().iter().any(|b| b.at == at) {
-                self.watch.keep(at);
                 continue;
             }
-            let (to, slope) = self.watch.pair(at).clearance(&turns);
-            self.watch.learn(at, &ahead, &to, slope);
-            self.looked.push((at, to));
             let watched = self.watch.pair(at);
-            let moved_m = MARGIN_RATIO * self.watch.way_ahead_m(at);
-            if to.clear_m >= moved_m {
-                continue;
-            }
+            let to = watched.gap(&turns);
+            self.looked.push((at, to));
             let row = Row::new(watched, &to, &step.to.v);
             let a = &step.last.a;
             let pull = row.w[0] * a[0] + row.w[1] * a[1] + row.w[2] * a[2] + row.curve_m_per_s2;
@@ -77,7 +71,7 @@ impl Runner<'_> {
             let changed_m = step.h_s * (row.opening_m_per_s.abs() + step.h_s * pull.abs());
             if to.gap_m.abs() < SURELY_RATIO * changed_m && (to.gap_m < 0.0 || row.opening_m_per_s > 0.0) {
                 let from = watched.gap(&step.turns);
-                if let Some(found) = self.meeting(at, step, first.0, [&from, &to], moved_m) {
+                if let Some(found) = self.meeting(at, step, first.0, [&from, &to], &by_rad) {
                     *first = (found, Some(Cause::Meets(at)));
                 }
             }
@@ -86,7 +80,7 @@ impl Runner<'_> {
     }
 
     /// When within `lasts` of a step the gap of a pair closes, from where it stands at both ends of the step.
-    fn meeting(&self, place: usize, step: &Step, lasts: f64, [from, to]: [&Gap; 2], moved_m: f64) -> Option<f64> {
+    fn meeting(&self, place: usize, step: &Step, lasts: f64, [from, to]: [&Gap; 2], by_rad: &[f64; 4]) -> Option<f64> {
         let (scene, watched, h_s) = (self.laws.scene, self.watch.pair(place), step.h_s);
         let of = |gap: &Gap, at: &Instant, rates: &Rates| {
             let row = Row::new(watched, gap, &at.v);
@@ -125,6 +119,7 @@ impl Runner<'_> {
         if !passes_by || (inside(from) && (parts || from.gap_m < -DEEP_M)) {
             return None;
         }
+        let moved_m = MARGIN_RATIO * scene.moved_m(self.watch.course(place), by_rad);
         let at = |s: f64| watched.gap(&scene.turns_from(&step.turns, &step.at(s).q));
         let entered = |x: &f64| {
             curve.at(*x).0 < TOUCH_M && {

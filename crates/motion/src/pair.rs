@@ -74,23 +74,25 @@ pub(crate) struct Turns {
 }
 
 /// Turns up to this are made of others by a series, rad: chosen, the first term left out of it is then below 1e-17.
-const LITTLE_RAD: f64 = 0.12;
+const LITTLE_RAD: f64 = 0.1;
+/// Terms of sine and cosine from the second on.
+const SIN: [f64; 4] = [-1.0 / 6.0, 1.0 / 120.0, -1.0 / 5040.0, 1.0 / 362_880.0];
+const COS: [f64; 4] = [-0.5, 1.0 / 24.0, -1.0 / 720.0, 1.0 / 40_320.0];
 
 impl Turns {
     /// The turns at angles near these; `None` where they are not near.
     #[inline]
     pub(crate) fn near(&self, q: &[f64; 3]) -> Option<Turns> {
         let at_rad = [q[0], q[1], q[2], 0.0];
-        let (mut cos, mut sin) = ([0.0; 4], [0.0; 4]);
+        let (mut cos, mut sin) = ([1.0; 4], [0.0; 4]);
         let mut near = true;
-        for k in [0, 1, 2, 3] {
-            let x = at_rad[k] - self.at_rad[k];
+        for k in [0, 1, 2] {
+            let x = q[k] - self.at_rad[k];
             let y = x * x;
             // What is not a number is not near.
             near &= y < LITTLE_RAD * LITTLE_RAD;
-            let s = 1.0 - y * (1.0 / 20.0) * (1.0 - y * (1.0 / 42.0) * (1.0 - y * (1.0 / 72.0)));
-            let c = 1.0 - y * (1.0 / 30.0) * (1.0 - y * (1.0 / 56.0) * (1.0 - y * (1.0 / 90.0)));
-            let (s, c) = (x * (1.0 - y * (1.0 / 6.0) * s), 1.0 - y * 0.5 * (1.0 - y * (1.0 / 12.0) * c));
+            let s = x + x * y * (SIN[0] + y * (SIN[1] + y * (SIN[2] + y * SIN[3])));
+            let c = 1.0 + y * (COS[0] + y * (COS[1] + y * (COS[2] + y * COS[3])));
             cos[k] = self.cos[k] * c - self.sin[k] * s;
             sin[k] = self.sin[k] * c + self.cos[k] * s;
         }
@@ -115,17 +117,32 @@ pub(crate) struct Pair {
     other_ratio: f64,
     /// Whether `a` carries the small body.
     small_is_a: bool,
-    /// Middle of the small body, in the body that carries it.
-    middle_m: Vector,
     /// Face of the first body of the meeting, and of the second.
     pub(crate) faces: [Face; 2],
 }
 
 #[derive(Clone, Copy, Debug)]
 enum Facing {
-    RoundFlat(Round, Flat),
+    RoundFlat(Round, Level),
     /// The second may be hollow.
     RoundRound(Round, Round),
+}
+
+/// A flat by its normal and by how far along and across it lies from its body's axis.
+#[derive(Clone, Copy, Debug)]
+struct Level {
+    normal: Vector,
+    /// Along the normal, and of its start across it.
+    out_m: f64,
+    start_m: f64,
+    length_m: f64,
+}
+
+impl Level {
+    fn of(flat: &Flat) -> Level {
+        let normal = flat.normal();
+        Level { normal, out_m: normal.dot(&flat.start), start_m: flat.along.dot(&flat.start), length_m: flat.length }
+    }
 }
 
 /// Where a pair stands.
@@ -141,45 +158,6 @@ pub(crate) struct Gap {
     pub(crate) second: [f64; 3],
     /// Smallest of what has to be positive, in metres: how far inside its faces the contact lies.
     pub(crate) inside_m: f64,
-    /// So far the features have to move, at least, before they can touch: out of one another too.
-    pub(crate) clear_m: f64,
-}
-
-/// How the length that keeps a pair apart changes as a small body moves, as seen from the other.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Slope {
-    /// The length.
-    value_m: f64,
-    /// Its derivatives by the place of the small body's middle and by its turn, m/rad.
-    by: Vector,
-    by_turn_m: f64,
-    /// By how much it may be less than they say: by the square of the turn, m/rad², the turn times the way of the middle,
-    /// and the square of the whole way, 1/m.
-    bend_m: f64,
-    cross_ratio: f64,
-    over_m: f64,
-}
-
-impl Slope {
-    /// Of a pair of which nothing is known.
-    pub(crate) const NONE: Slope = Slope {
-        value_m: f64::NEG_INFINITY,
-        by: Vector::new(0.0, 0.0),
-        by_turn_m: 0.0,
-        bend_m: 0.0,
-        cross_ratio: 0.0,
-        over_m: 0.0,
-    };
-
-    /// The least that the length can be after a way of the middle and a turn, which is a way at an arm.
-    #[inline]
-    pub(crate) fn least_m(&self, by: Vector, turn_rad: f64, arm_m: f64) -> f64 {
-        let (turn, moved_m) = (turn_rad.abs(), by.x.abs() + by.y.abs());
-        let way_m = moved_m + arm_m * turn;
-        self.value_m + self.by.dot(&by) + self.by_turn_m * turn_rad
-            - turn * (self.bend_m * turn + self.cross_ratio * moved_m)
-            - self.over_m * way_m * way_m
-    }
 }
 
 impl Pair {
@@ -197,12 +175,15 @@ impl Pair {
             round_ratio: 0.0,
             other_ratio: 0.0,
             small_is_a: false,
-            middle_m: Vector::zeros(),
             faces,
         };
         match (&first.shape, &second.shape) {
-            (Shape::Round(r), Shape::Flat(f)) if r.radius >= 0.0 => Some(pair(false, Facing::RoundFlat(*r, *f))),
-            (Shape::Flat(f), Shape::Round(r)) if r.radius >= 0.0 => Some(pair(true, Facing::RoundFlat(*r, *f))),
+            (Shape::Round(r), Shape::Flat(f)) if r.radius >= 0.0 => {
+                Some(pair(false, Facing::RoundFlat(*r, Level::of(f))))
+            }
+            (Shape::Flat(f), Shape::Round(r)) if r.radius >= 0.0 => {
+                Some(pair(true, Facing::RoundFlat(*r, Level::of(f))))
+            }
             (Shape::Round(r), Shape::Round(s)) => {
                 let reach = r.radius + s.radius;
                 let hollow = r.radius < 0.0 || s.radius < 0.0;
@@ -220,14 +201,14 @@ impl Pair {
         }
     }
 
-    /// Says how the ways of `crate::watch` measure what keeps its features apart: which body carries the small one, where
+    /// Says how ways measure what keeps its features apart: which body carries the small one, where
     /// its middle is, and the arm of its turns.
     ///
     /// A point of the small body moves no farther than the way if it is within the arm of the middle. A point of the
     /// other, as seen from the small one, moves with the arm that is its own distance: that of a round's centre is its
     /// radius more than that of where the two meet.
     pub(crate) fn carried(&mut self, of: usize, middle_m: Vector, arm_m: f64) {
-        (self.arm_m, self.middle_m) = (arm_m, middle_m);
+        self.arm_m = arm_m;
         self.small_is_a = self.a == of;
         let part = |own_m: f64| if own_m > arm_m { arm_m / own_m } else { 1.0 };
         let own = |round: &Round| (round.centre - middle_m).norm();
@@ -247,7 +228,7 @@ impl Pair {
     pub(crate) fn turned(&self, (c, s): (f64, f64)) -> Pair {
         let turn = |v: Vector| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
         let round = |r: &Round| Round { centre: turn(r.centre), from: turn(r.from), to: turn(r.to), ..*r };
-        let flat = |f: &Flat| Flat { start: turn(f.start), along: turn(f.along), ..*f };
+        let flat = |f: &Level| Level { normal: turn(f.normal), ..*f };
         let (a, b) = (self.a == WHEEL, self.b == WHEEL);
         let shape = match &self.shape {
             Facing::RoundFlat(r, f) => Facing::RoundFlat(if a { round(r) } else { *r }, if b { flat(f) } else { *f }),
@@ -282,9 +263,9 @@ impl Pair {
         self.stand::<false, false>(turns).0
     }
 
-    /// The same with what keeps the features apart: `clear_m`, and how that changes as the bodies turn.
-    pub(crate) fn clearance(&self, turns: &Turns) -> (Gap, Slope) {
-        self.stand::<true, true>(turns)
+    /// So far the features have to move, at least, before they can touch, as the way of `carried`: out of one another too.
+    pub(crate) fn clear_m(&self, turns: &Turns) -> f64 {
+        self.stand::<true, true>(turns).1
     }
 
     /// Where the features touch, from the axis of `a`, and the normal out of `b`: both as drawn.
@@ -294,7 +275,7 @@ impl Pair {
             Vector::new(c * v.x - s * v.y, s * v.x + c * v.y)
         };
         let (round, normal) = match &self.shape {
-            Facing::RoundFlat(round, flat) => (round, turned(self.b, flat.normal())),
+            Facing::RoundFlat(round, flat) => (round, turned(self.b, flat.normal)),
             Facing::RoundRound(round, other) => {
                 let d = self.between + turned(self.a, round.centre) - turned(self.b, other.centre);
                 let sense = if other.radius < 0.0 { -1.0 } else { 1.0 };
@@ -304,145 +285,93 @@ impl Pair {
         (turned(self.a, round.centre) - normal * round.radius, normal)
     }
 
+    /// All in the drawing's frame: of a vector x only its parts along the normal n and across it, u, are needed, since
+    /// n.x' is -u.x and u.x' is n.x.
     #[inline]
-    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, Slope) {
-        let (ca, sa, cb, sb) = (turns.cos[self.a], turns.sin[self.a], turns.cos[self.b], turns.sin[self.b]);
-        // All as seen from b: its own turn taken back.
-        let (c, s) = (ca * cb + sa * sb, sa * cb - ca * sb);
-        let turned = |v: Vector| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
-        let back = |v: Vector| Vector::new(c * v.x + s * v.y, c * v.y - s * v.x);
-        let apart = Vector::new(cb * self.between.x + sb * self.between.y, cb * self.between.y - sb * self.between.x);
+    fn stand<const INSIDE: bool, const CLEAR: bool>(&self, turns: &Turns) -> (Gap, f64) {
+        let (ca, sa, cb, sb) =
+            (turns.cos[self.a & 3], turns.sin[self.a & 3], turns.cos[self.b & 3], turns.sin[self.b & 3]);
+        let turned = |v: Vector, c: f64, s: f64| Vector::new(c * v.x - s * v.y, s * v.x + c * v.y);
+        let back = |v: Vector, c: f64, s: f64| Vector::new(c * v.x + s * v.y, c * v.y - s * v.x);
         match &self.shape {
             Facing::RoundFlat(round, flat) => {
-                let arm = turned(round.centre);
-                let place = apart + arm;
-                let (u, n) = (flat.along, flat.normal());
-                let from = place - flat.start;
-                let gap_m = n.dot(&from) - round.radius;
-                let foot = u.dot(&from);
-                let from_a = arm - n * round.radius;
-                let beyond = (-foot).max(foot - flat.length);
-                let cone = if INSIDE { inside_cone(round, back(-n)) } else { 0.0 };
-                let (mut clear_m, mut slope) = (0.0, Slope::NONE);
-                if CLEAR {
-                    // Normals that face away have to be turned round first.
-                    clear_m = self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m);
-                    // Along the normal or along the flat, off which the foot is on one side or the other. What touches may
-                    // come apart and come back: it is on the outer side.
-                    let (along, side, value_m) = if apart_m(gap_m) >= beyond {
-                        if gap_m < -DEEP_M { (n, -1.0, apart_m(gap_m)) } else { (n, 1.0, gap_m) }
-                    } else {
-                        (u, if -foot > foot - flat.length { -1.0 } else { 1.0 }, beyond)
-                    };
-                    let along = along * side;
-                    slope = if self.small_is_a {
-                        let arm = turned(round.centre - self.middle_m);
-                        Slope {
-                            value_m,
-                            by: along,
-                            by_turn_m: along.dot(&quarter(arm)),
-                            bend_m: 0.5 * arm.norm(),
-                            cross_ratio: 0.0,
-                            over_m: 0.0,
-                        }
-                    } else {
-                        let arm = place - self.middle_m;
-                        Slope {
-                            value_m,
-                            by: -back(along),
-                            by_turn_m: quarter(along).dot(&arm),
-                            bend_m: 0.5 * arm.norm(),
-                            cross_ratio: 1.0,
-                            over_m: 0.0,
-                        }
-                    };
-                }
-                let gap = Gap {
+                let arm = turned(round.centre, ca, sa);
+                let n = turned(flat.normal, cb, sb);
+                let u = quarter(n);
+                let (arm_n, arm_u) = (n.dot(&arm), u.dot(&arm));
+                let (place_n, place_u) = (arm_n + n.dot(&self.between), arm_u + u.dot(&self.between));
+                let gap_m = place_n - flat.out_m - round.radius;
+                let mut gap = Gap {
                     gap_m,
-                    w: [n.dot(&quarter(arm)), -n.dot(&quarter(place))],
-                    t: [u.dot(&quarter(from_a)), -u.dot(&quarter(place - n * round.radius))],
-                    second: [-n.dot(&arm), n.dot(&arm), -n.dot(&place)],
-                    inside_m: (-beyond).min(cone * round.radius.max(flat.length)),
-                    clear_m,
+                    w: [-arm_u, place_u],
+                    t: [arm_n - round.radius, round.radius - place_n],
+                    second: [-arm_n, arm_n, -place_n],
+                    inside_m: 0.0,
                 };
-                (gap, slope)
+                let mut clear_m = 0.0;
+                if INSIDE {
+                    let foot = place_u - flat.start_m;
+                    let beyond = (-foot).max(foot - flat.length_m);
+                    let cone = inside_cone(round, back(-n, ca, sa));
+                    gap.inside_m = (-beyond).min(cone * round.radius.max(flat.length_m));
+                    if CLEAR {
+                        // Normals that face away have to be turned round first.
+                        clear_m = self.way_m(apart_m(gap_m).max(beyond)).max(-cone * self.arm_m);
+                    }
+                }
+                (gap, clear_m)
             }
             Facing::RoundRound(round, other) => {
-                let (arm, arm_b) = (turned(round.centre), other.centre);
-                let place = apart + arm;
-                let d = place - arm_b;
+                let (arm, arm_b) = (turned(round.centre, ca, sa), turned(other.centre, cb, sb));
+                let d = self.between + arm - arm_b;
                 let rho = d.norm().max(f64::MIN_POSITIVE);
                 let sense = if other.radius < 0.0 { -1.0 } else { 1.0 };
-                let n = d * (sense / rho);
-                let u = quarter(n);
-                let from_a = arm - n * round.radius;
-                let (ka, kb) = (quarter(arm), quarter(arm_b));
                 let curve = sense / rho;
-                let (pa, pb) = (n.dot(&ka), n.dot(&kb));
+                let n = d * curve;
+                let u = quarter(n);
+                let (arm_n, arm_u) = (n.dot(&arm), u.dot(&arm));
+                let (other_n, other_u) = (n.dot(&arm_b), u.dot(&arm_b));
                 let gap_m = sense * rho - (round.radius + other.radius);
-                let size = round.radius.max(other.radius.abs());
-                let seen = back(-n);
-                let (cone_a, cone_b) =
-                    if INSIDE { (inside_cone(round, seen), inside_cone(other, n)) } else { (0.0, 0.0) };
-                // The centre of each has to come to an arc about the other's.
-                let reach = (round.radius + other.radius).abs();
-                let (mut clear_m, mut slope) = (0.0, Slope::NONE);
-                if CLEAR {
-                    let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
-                    clear_m = self.way_m(apart_m(gap_m));
-                    if cone_a < 0.0 {
-                        let to_m = to_ends(round, seen, rho, reach);
-                        clear_m = clear_m.max(if self.small_is_a {
-                            far(self.other_ratio, to_m)
-                        } else {
-                            self.other_ratio * to_m
-                        });
-                    }
-                    if cone_b < 0.0 {
-                        let to_m = to_ends(other, n, rho, reach);
-                        clear_m = clear_m.max(if self.small_is_a {
-                            self.round_ratio * to_m
-                        } else {
-                            far(self.round_ratio, to_m)
-                        });
-                    }
-                }
-                let (w, second) = (
-                    [pa, -pb],
-                    [
-                        curve * (arm.norm_squared() - pa * pa) - n.dot(&arm),
-                        -curve * (ka.dot(&kb) - pa * pb),
-                        curve * (arm_b.norm_squared() - pb * pb) + n.dot(&arm_b),
-                    ],
-                );
-                if CLEAR {
-                    let side = if gap_m < -DEEP_M { -1.0 } else { 1.0 };
-                    let along = n * side;
-                    let (by, arm) = if self.small_is_a {
-                        (along, turned(round.centre - self.middle_m))
-                    } else {
-                        (-back(along), self.middle_m - arm_b)
-                    };
-                    slope = Slope {
-                        value_m: if side < 0.0 { apart_m(gap_m) } else { gap_m },
-                        by,
-                        by_turn_m: along.dot(&quarter(arm)),
-                        bend_m: 0.5 * arm.norm(),
-                        cross_ratio: 0.0,
-                        // A distance grows the faster the farther it is; one that is to become less bends the other way,
-                        // by no more than this while the way is no longer than half of it.
-                        over_m: if side * sense > 0.0 { 0.0 } else { 1.0 / rho },
-                    };
-                }
-                let gap = Gap {
+                let mut gap = Gap {
                     gap_m,
-                    w,
-                    t: [u.dot(&quarter(from_a)), -u.dot(&quarter(from_a + apart))],
-                    second,
-                    inside_m: cone_a.min(cone_b) * size,
-                    clear_m,
+                    w: [-arm_u, other_u],
+                    t: [arm_n - round.radius, round.radius - sense * rho - other_n],
+                    second: [
+                        curve * arm_n * arm_n - arm_n,
+                        -curve * arm_n * other_n,
+                        curve * other_n * other_n + other_n,
+                    ],
+                    inside_m: 0.0,
                 };
-                (gap, slope)
+                let mut clear_m = 0.0;
+                if INSIDE {
+                    let (seen_a, seen_b) = (back(-n, ca, sa), back(n, cb, sb));
+                    let (cone_a, cone_b) = (inside_cone(round, seen_a), inside_cone(other, seen_b));
+                    gap.inside_m = cone_a.min(cone_b) * round.radius.max(other.radius.abs());
+                    if CLEAR {
+                        // The centre of each has to come to an arc about the other's.
+                        let reach = (round.radius + other.radius).abs();
+                        let far = |ratio: f64, way_m: f64| (ratio * way_m).min(0.5 * self.arm_m);
+                        clear_m = self.way_m(apart_m(gap_m));
+                        if cone_a < 0.0 {
+                            let to_m = to_ends(round, seen_a, rho, reach);
+                            clear_m = clear_m.max(if self.small_is_a {
+                                far(self.other_ratio, to_m)
+                            } else {
+                                self.other_ratio * to_m
+                            });
+                        }
+                        if cone_b < 0.0 {
+                            let to_m = to_ends(other, seen_b, rho, reach);
+                            clear_m = clear_m.max(if self.small_is_a {
+                                self.round_ratio * to_m
+                            } else {
+                                far(self.round_ratio, to_m)
+                            });
+                        }
+                    }
+                }
+                (gap, clear_m)
             }
         }
     }

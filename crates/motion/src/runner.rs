@@ -116,8 +116,6 @@ pub(crate) struct Runner<'a> {
     swings: f64,
     /// Pairs that were looked at where the machine is now, and how they stand.
     pub(crate) looked: Vec<(usize, Gap)>,
-    /// Pairs that met last, and may soon do so again.
-    pub(crate) met: [Option<usize>; 3],
     pub(crate) steps: u64,
     /// Length of the next step, and of the next flight, as far as their errors go.
     h_s: f64,
@@ -172,7 +170,7 @@ impl<'a> Runner<'a> {
             turns: scene.turns(&now.q),
             phase: Phase::default(),
             rates: Rates::default(),
-            watch: Watch::new(scene, &scene.turns(&now.q)),
+            watch: Watch::new(scene, now.q[WHEEL]),
             works: [0.0; PLACES],
             events: Vec::new(),
             resting: None,
@@ -180,7 +178,6 @@ impl<'a> Runner<'a> {
             turned_at_rad: now.q[WHEEL],
             swings: 0.0,
             looked: Vec::new(),
-            met: [None; 3],
             steps: 0,
             h_s: 1e-4 * period_s,
             flight_s: ALONE_RATIO * period_s,
@@ -192,21 +189,14 @@ impl<'a> Runner<'a> {
     }
 
     /// Finds what holds now.
-    ///
-    /// `searched`: whether `close` has every pair that can touch where the machine is, as after a search through a step
-    /// that leads there or beyond.
-    pub(crate) fn begin(&mut self, searched: bool) -> Result<(), Halt> {
+    pub(crate) fn begin(&mut self) -> Result<(), Halt> {
         self.turns = self.laws.scene.turns(&self.now.q);
-        self.watch.moved_to(&self.turns);
-        let renewed = self.watch.renew(self.now.q[WHEEL]);
-        if renewed {
-            self.met = [None; 3];
-        }
+        self.watch.renew(self.now.q[WHEEL]);
         let [low, high] = self.laws.scene.travel_rad;
         if !(low..=high).contains(&self.now.q[LEVER]) {
             return Err(Halt::BeyondBankings);
         }
-        self.settle(searched && !renewed)?;
+        self.settle()?;
         let (speed, pull) = (self.now.v[BALANCE], self.rates.a[BALANCE]);
         let moves = speed != 0.0 || pull.abs() > STILL_RAD_PER_S2;
         let sense = if speed != 0.0 { speed.signum() } else { pull.signum() };
@@ -274,7 +264,7 @@ impl<'a> Runner<'a> {
                 Cause::Turns(k) => self.turned(k, before[k]),
                 Cause::Bearing => {}
             }
-            return self.begin(true);
+            return self.begin();
         }
     }
 
@@ -368,7 +358,6 @@ impl<'a> Runner<'a> {
     fn take(&mut self, step: &Step) {
         self.now = step.to;
         self.turns = self.laws.scene.turns_from(&self.turns, &self.now.q);
-        self.watch.moved_to(&self.turns);
         self.rates = step.last;
         self.count(step.work_j);
         match self.phase.bearing().len() {
@@ -459,7 +448,7 @@ impl<'a> Runner<'a> {
             }
             Arrived::AtAngle => {}
         }
-        self.begin(false)
+        self.begin()
     }
 
     /// The jewel angle at which the balance, moving in a sense with the lever at rest, meets something.

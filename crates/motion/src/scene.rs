@@ -3,9 +3,10 @@
 use movement::Pallet;
 use parts::{Body, Centres, Parts};
 use plane::{Feature, Pose, Shape, Vector, direction_rad, touches};
+use std::f64::consts::TAU;
 
+use crate::cells::{Cells, MOST_PAIRS, Span, Way};
 use crate::pair::{BALANCE, LEVER, Meeting, PLATE, Pair, Turns, WHEEL};
-use crate::watch::Seen;
 
 /// Steps of the lever over its travel at which the reach of its features is taken.
 const LEVER_SAMPLES: usize = 8;
@@ -19,6 +20,16 @@ pub(crate) const TEETH_WATCHED: i32 = 3;
 /// Courses: of both stones against the wheel, of the jewel and of the guard against lever and roller, of the lever against
 /// both bankings.
 pub(crate) const COURSES: usize = 6;
+
+/// Size of a cell by the body's coordinate, rad; the plate's is one for all. Chosen: with smaller ones more are looked up,
+/// with larger ones more pairs in them.
+const CELL_RAD: [f64; 4] = [0.006, 0.006, 0.018, 1.0];
+/// Teeth watched lie within these of a stone, in pitches and to be safe a little more.
+const TEETH_BEHIND: f64 = 2.25;
+const TEETH_AHEAD: f64 = 1.25;
+/// Pairs are taken to touch so far apart, m: a hundred times what a contact at the end of a face moves while it is asked
+/// whether it goes in.
+const NEAR_M: f64 = 1e-9;
 
 /// A small body and the one that it meets.
 #[derive(Clone, Copy, Debug)]
@@ -43,6 +54,8 @@ pub(crate) struct Scene {
     courses: [Course; COURSES],
     /// Of each list of pairs a circle, in the other body, outside of which the middle of the small one has nothing to meet.
     around: [Vec<(Vector, f64)>; COURSES],
+    /// Of each list of pairs, by `MOST_PAIRS` of them, where they can touch.
+    cells: [Vec<Vec<Cells>>; COURSES],
     pub(crate) tooth_count: i32,
     pub(crate) pitch_rad: f64,
     /// Turn of each tooth on the wheel, cosine and sine.
@@ -149,15 +162,30 @@ impl Scene {
                 _ => vec![(Vector::zeros(), f64::INFINITY)],
             }
         });
-        let turns = (0..wheel.tooth_count).map(|j| wheel.tooth(j).1.sin_cos()).map(|(s, c)| (c, s));
         let stone_rad = |p: Pallet| {
             let corner = parts.lever_pose(0.0).point(parts.lever.stones[p].locking_corner_m);
             direction_rad(corner - centres.wheel_m) - std::f64::consts::FRAC_PI_2
         };
+        let cells = std::array::from_fn(|at| {
+            let other = courses[at].other();
+            let x_rad = match other {
+                WHEEL => {
+                    let [pitch_rad, stone_rad] = [wheel.pitch_rad(), stone_rad(Pallet::BOTH[at])];
+                    [stone_rad - TEETH_BEHIND * pitch_rad, stone_rad + TEETH_AHEAD * pitch_rad]
+                }
+                BALANCE => [0.0, TAU],
+                _ => [0.0, 1.0],
+            };
+            let about_rad = [CELL_RAD[other], CELL_RAD[LEVER]];
+            let some = |_: &[Pair]| Cells::new([x_rad, travel_rad], about_rad, other == BALANCE);
+            pairs[at].iter().map(|list: &Vec<Pair>| list.chunks(MOST_PAIRS).map(some).collect()).collect()
+        });
+        let turns = (0..wheel.tooth_count).map(|j| wheel.tooth(j).1.sin_cos()).map(|(s, c)| (c, s));
         Scene {
             pairs,
             courses,
             around,
+            cells,
             tooth_count: i32::from(wheel.tooth_count),
             pitch_rad: wheel.pitch_rad(),
             tooth_turns: turns.collect(),
@@ -218,7 +246,7 @@ impl Scene {
     }
 
     /// Which list of a course is of a tooth, counted on past every turn.
-    fn list(&self, course: usize, tooth: i32) -> usize {
+    pub(crate) fn list(&self, course: usize, tooth: i32) -> usize {
         if course < 2 && !self.alike { tooth.rem_euclid(self.tooth_count) as usize } else { 0 }
     }
 
@@ -227,9 +255,9 @@ impl Scene {
         &self.pairs[course][self.list(course, tooth)]
     }
 
-    /// The most pairs that any tooth has with a stone.
-    pub(crate) fn most_pairs(&self, stone: usize) -> usize {
-        self.pairs[stone].iter().map(Vec::len).max().unwrap_or(0)
+    /// The longest list of a course's pairs.
+    pub(crate) fn longest(&self, course: usize) -> &[Pair] {
+        self.pairs[course].iter().max_by_key(|list| list.len()).map_or(&[], Vec::as_slice)
     }
 
     /// Turn of a tooth on the wheel, cosine and sine.
@@ -237,42 +265,79 @@ impl Scene {
         self.tooth_turns[tooth.rem_euclid(self.tooth_count) as usize]
     }
 
-    /// A circle, in the other body of a course, outside of which the middle of the small one has nothing to meet; of a
-    /// tooth before it is turned to its place.
-    pub(crate) fn around(&self, course: usize, tooth: i32) -> (Vector, f64) {
-        self.around[course][self.list(course, tooth)]
+    /// The pairs of a course that can touch on a way, by bits of `MOST_PAIRS` pairs from a multiple of that on, and a box in
+    /// which no others can. The way is that of the angles of the body that is not the lever, and of the lever.
+    pub(crate) fn near_pairs(&self, course: usize, list: usize, part: usize, way: &Way) -> (u64, Span) {
+        let Some(cells) = self.cells[course][list].get(part) else { return (0, way.span()) };
+        cells.pairs(way, &|middle, half, of| self.near_within(course, list, part, middle, half, of))
     }
 
-    /// A turn against the other body moves no point of the small one of a course farther than this, m/rad.
-    #[inline]
-    pub(crate) fn arm_m(&self, course: usize) -> f64 {
-        self.courses[course].arm_m
+    /// The body of a course that is not the lever.
+    pub(crate) fn other(&self, course: usize) -> usize {
+        self.courses[course].other()
     }
 
-    /// By how much the way of the small body of a course is bowed when the angles of the bodies depart from straight ways.
-    #[inline]
-    pub(crate) fn bow_m(&self, course: usize, seen: &Seen, bow_rad: &[f64; 4]) -> f64 {
+    /// By how much the wheel would have to be turned if a tooth, counted on past every turn, stood where the first one does.
+    pub(crate) fn ahead_rad(&self, course: usize, tooth: i32) -> f64 {
+        if course < 2 { f64::from(tooth) * self.pitch_rad } else { 0.0 }
+    }
+
+    /// Those of some pairs that can touch within halves about a middle, by their distances there.
+    fn near_within(
+        &self,
+        course: usize,
+        list: usize,
+        part: usize,
+        [x_rad, lever_rad]: [f64; 2],
+        half: [f64; 2],
+        of: u64,
+    ) -> u64 {
         let c = &self.courses[course];
-        let out_m = seen.middle_m.x.abs() + seen.middle_m.y.abs() + c.arm_m;
-        c.out_m * bow_rad[c.of] + out_m * bow_rad[c.to]
+        let (mut q, mut half_rad) = ([0.0; 4], [0.0; 4]);
+        (q[c.other()], q[LEVER]) = (x_rad, lever_rad);
+        [half_rad[c.other()], half_rad[LEVER]] = half;
+        half_rad[PLATE] = 0.0;
+        let turns = if course < 2 && !self.alike {
+            // The features of an unlike tooth lie at its place on the wheel.
+            self.turns(&[q[0] - self.pitch_rad * list as f64, q[1], q[2]])
+        } else {
+            self.turns(&[q[0], q[1], q[2]])
+        };
+        let middle_m = self.middle_m(course, &turns);
+        let spread_m = c.out_m * half_rad[c.of] + (middle_m.norm() + c.arm_m) * half_rad[c.to] + NEAR_M;
+        let (around_m, radius_m) = self.around[course][list];
+        if (middle_m - around_m).norm() - radius_m > spread_m {
+            return 0;
+        }
+        let pairs = self.pairs[course][list][part * MOST_PAIRS..].iter().take(MOST_PAIRS).enumerate();
+        let near = pairs.filter(|(i, pair)| of & (1 << i) != 0 && pair.clear_m(&turns) <= spread_m);
+        near.fold(0, |out, (i, _)| out | 1 << i)
     }
 
-    /// The small bodies as the others see them.
-    #[inline]
-    pub(crate) fn seen(&self, turns: &Turns) -> [Seen; COURSES] {
-        std::array::from_fn(|at| {
-            let course = &self.courses[at];
-            let turn_rad = turns.at_rad[course.of] - turns.at_rad[course.to];
-            if course.to == PLATE {
-                return Seen { middle_m: Vector::zeros(), turn_rad };
-            }
-            let (c, s) = (turns.cos[course.of], turns.sin[course.of]);
-            let m = course.middle_m;
-            let place = course.between_m + Vector::new(c * m.x - s * m.y, s * m.x + c * m.y);
-            let (c, s) = (turns.cos[course.to], turns.sin[course.to]);
-            let middle_m = Vector::new(c * place.x + s * place.y, c * place.y - s * place.x);
-            Seen { middle_m, turn_rad }
-        })
+    /// The middle of the small body of a course as the other sees it.
+    fn middle_m(&self, at: usize, turns: &Turns) -> Vector {
+        let course = &self.courses[at];
+        if course.to == PLATE {
+            return Vector::zeros();
+        }
+        let (c, s) = (turns.cos[course.of], turns.sin[course.of]);
+        let m = course.middle_m;
+        let place = course.between_m + Vector::new(c * m.x - s * m.y, s * m.x + c * m.y);
+        let (c, s) = (turns.cos[course.to], turns.sin[course.to]);
+        Vector::new(c * place.x + s * place.y, c * place.y - s * place.x)
+    }
+
+    /// No point of the small body of a course moves farther, as the other sees it, when both turn by angles.
+    pub(crate) fn moved_m(&self, course: usize, by_rad: &[f64; 4]) -> f64 {
+        let c = &self.courses[course];
+        c.out_m * by_rad[c.of] + (c.between_m.norm() + c.out_m) * by_rad[c.to]
+    }
+}
+
+impl Course {
+    /// The body that is not the lever.
+    fn other(&self) -> usize {
+        if self.of == LEVER { self.to } else { self.of }
     }
 }
 

@@ -92,6 +92,7 @@ impl Laws<'_> {
 
     /// Ends a flight after `lasts_s`, no longer than it was made for.
     pub(crate) fn end_flight(&self, watch: &Watch, step: &mut Step, lasts_s: f64, phase: &Phase) {
+        let Path::Flight(series) = step.path else { return };
         step.to = step.at(lasts_s);
         let d = self.dynamics;
         let [drive, ..] = self.torques(&step.from.q, &step.from.v, &phase.senses);
@@ -99,7 +100,7 @@ impl Laws<'_> {
         let squares: f64 = GAUSS
             .iter()
             .map(|(place, weight)| {
-                let speed = step.at(0.5 * lasts_s * (1.0 + place)).v[BALANCE];
+                let speed = series.at(0.5 * lasts_s / step.h_s * (1.0 + place)).1 / step.h_s;
                 0.5 * weight * speed * speed
             })
             .sum();

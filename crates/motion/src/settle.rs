@@ -47,11 +47,9 @@ struct Touching {
 
 impl Runner<'_> {
     /// Finds what happens next from the state as it is: impacts until nothing closes, then the contacts that bear.
-    ///
-    /// `searched`: whether `close` has every pair that can touch where the machine is.
-    pub(crate) fn settle(&mut self, searched: bool) -> Result<(), Halt> {
+    pub(crate) fn settle(&mut self) -> Result<(), Halt> {
         let mut rounds = 0;
-        self.look(searched);
+        self.look();
         let mut touching = Vec::with_capacity(MOST);
         loop {
             self.touching(&mut touching);
@@ -113,7 +111,7 @@ impl Runner<'_> {
 
     /// What touches, each meeting once.
     pub(crate) fn touching_meetings(&mut self) -> Vec<Meeting> {
-        self.look(false);
+        self.look();
         let mut touching = Vec::new();
         self.touching(&mut touching);
         let mut out: Vec<Meeting> = touching.iter().map(|t| self.watch.pair(t.at).meeting).collect();
@@ -123,29 +121,13 @@ impl Runner<'_> {
     }
 
     /// Looks at the pairs that may touch where the machine is.
-    fn look(&mut self, searched: bool) {
-        let seen = self.laws.scene.seen(&self.turns);
-        let mut close = std::mem::take(&mut self.close);
-        if !searched {
-            self.watch.close(&self.turns, &[0.0; 4], &mut close);
-        }
-        for at in self.met.into_iter().flatten() {
-            if !close.contains(&at) {
-                close.push(at);
-            }
-        }
+    fn look(&mut self) {
+        let here = &self.turns.at_rad;
+        self.watch.close(here, here, &[0.0; 4], &mut self.close);
         self.looked.clear();
-        for &at in &close {
-            let gap = if searched {
-                self.watch.pair(at).gap(&self.turns)
-            } else {
-                let (gap, slope) = self.watch.pair(at).clearance(&self.turns);
-                self.watch.learn(at, &seen, &gap, slope);
-                gap
-            };
-            self.looked.push((at, gap));
+        for &at in &self.close {
+            self.looked.push((at, self.watch.pair(at).gap(&self.turns)));
         }
-        self.close = close;
     }
 
     /// Every pair looked at that touches and is not about to pass the end of a face.
@@ -194,9 +176,6 @@ impl Runner<'_> {
             let pair = self.watch.pair(t.at);
             self.works[Place::of_shock(pair.meeting, pair.faces[1]) as usize] += blow.lost_j;
             if t.row.opening_m_per_s < -SPEED_M_PER_S {
-                if !self.met.contains(&Some(t.at)) {
-                    self.met = [Some(t.at), self.met[0], self.met[1]];
-                }
                 self.events.push(Event::Shock(Shock {
                     t_s: self.now.t_s,
                     meeting: pair.meeting,

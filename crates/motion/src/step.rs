@@ -79,51 +79,48 @@ impl Laws<'_> {
         h_s: f64,
         phase: &Phase,
     ) -> Step {
-        let mut speeds = [[0.0; 3]; 7];
-        let mut pulls = [[0.0; 3]; 7];
-        let mut powers = [[0.0; POWERS]; 7];
+        let (mut speeds, mut pulls, mut powers) = ([[0.0; 3]; 7], [[0.0; 3]; 7], [[0.0; POWERS]; 7]);
         let mut doubtful = false;
         (speeds[0], pulls[0], powers[0]) = ([from.v[0], from.v[1], from.v[2]], first.a, first.power_w);
         let mut to = *from;
-        for (stage, row) in A.iter().enumerate() {
-            for k in 0..3 {
-                let (mut dq, mut dv) = (0.0, 0.0);
-                for j in 0..=stage {
-                    dq += row[j] * speeds[j][k];
-                    dv += row[j] * pulls[j][k];
-                }
-                to.q[k] = from.q[k] + h_s * dq;
-                to.v[k] = from.v[k] + h_s * dv;
-            }
-            if stage + 1 == A.len() {
-                break;
-            }
-            let torques = self.torques(&to.q, &to.v, &phase.senses);
-            let there = self.scene.turns_from(turns, &to.q);
-            let contacts = self.contacts::<N, false>(watch, &there, &to.q, &to.v, phase, &torques);
-            doubtful |= contacts.jams | (0..N).any(|j| spare_force_n(phase, &contacts.force_n, j) < 0.0);
-            (speeds[stage + 1], pulls[stage + 1]) =
-                ([to.v[0], to.v[1], to.v[2]], [contacts.a[0], contacts.a[1], contacts.a[2]]);
-            powers[stage + 1] = self.powers_w(&to.v, phase, &torques, &contacts);
+        macro_rules! stage {
+            ($stage:literal) => {
+                lead::<$stage>(from, h_s, &speeds, &pulls, &mut to);
+                let torques = self.torques(&to.q, &to.v, &phase.senses);
+                let there = self.scene.turns_from(turns, &to.q);
+                let contacts = self.contacts::<N, false>(watch, &there, &to.q, &to.v, phase, &torques);
+                doubtful |= contacts.jams | (0..N).any(|j| spare_force_n(phase, &contacts.force_n, j) < 0.0);
+                speeds[$stage] = [to.v[0], to.v[1], to.v[2]];
+                pulls[$stage] = [contacts.a[0], contacts.a[1], contacts.a[2]];
+                powers[$stage] = self.powers_w(&to.v, phase, &torques, &contacts);
+            };
         }
+        stage!(1);
+        stage!(2);
+        stage!(3);
+        stage!(4);
+        stage!(5);
+        lead::<6>(from, h_s, &speeds, &pulls, &mut to);
         let last = self.rates_of::<N>(watch, &self.scene.turns_from(turns, &to.q), &to.q, &to.v, phase);
         doubtful |= last.jams | last.force_n.iter().any(|&f| f < 0.0);
         (speeds[6], pulls[6], powers[6]) = ([to.v[0], to.v[1], to.v[2]], last.a, last.power_w);
         to.t_s = from.t_s + h_s;
         let mut error = 0.0_f64;
         for k in 0..3 {
-            let (mut eq, mut ev) = (0.0, 0.0);
-            for j in 0..7 {
-                eq += E[j] * speeds[j][k];
-                ev += E[j] * pulls[j][k];
-            }
-            error = error.max((h_s * eq / SCALES[k]).abs()).max((h_s * ev / SPEED_SCALES[k]).abs());
+            let of = |of: &[[f64; 3]; 7]| {
+                E[0] * of[0][k]
+                    + E[2] * of[2][k]
+                    + E[3] * of[3][k]
+                    + E[4] * of[4][k]
+                    + E[5] * of[5][k]
+                    + E[6] * of[6][k]
+            };
+            error = error.max((h_s * of(&speeds) / SCALES[k]).abs()).max((h_s * of(&pulls) / SPEED_SCALES[k]).abs());
         }
         let mut work_j = [0.0; POWERS];
-        for (part, power) in A[5].iter().zip(&powers) {
-            for i in 0..4 + N {
-                work_j[i] += h_s * part * power[i];
-            }
+        for i in 0..4 + N {
+            let (b, p) = (&A[5], &powers);
+            work_j[i] = h_s * (b[0] * p[0][i] + b[2] * p[2][i] + b[3] * p[3][i] + b[4] * p[4][i] + b[5] * p[5][i]);
         }
         let path = Path::Through([0, 1, 2].map(|k| {
             Quintic::through([
@@ -148,6 +145,23 @@ impl Laws<'_> {
             *work_j -= rest_s / 6.0 * (last.power_w[i] + 4.0 * middle.power_w[i] + whole.last.power_w[i]);
         }
         step
+    }
+}
+
+/// Where a stage of a step is, by the stages before it.
+#[inline(always)]
+fn lead<const STAGE: usize>(from: &Instant, h_s: f64, speeds: &[[f64; 3]; 7], pulls: &[[f64; 3]; 7], to: &mut Instant) {
+    let row = A[STAGE - 1].map(|part| h_s * part);
+    for k in 0..3 {
+        let of = |of: &[[f64; 3]; 7]| match STAGE {
+            1 => row[0] * of[0][k],
+            2 => row[0] * of[0][k] + row[1] * of[1][k],
+            3 => row[0] * of[0][k] + row[1] * of[1][k] + row[2] * of[2][k],
+            4 => row[0] * of[0][k] + row[1] * of[1][k] + row[2] * of[2][k] + row[3] * of[3][k],
+            5 => row[0] * of[0][k] + row[1] * of[1][k] + row[2] * of[2][k] + row[3] * of[3][k] + row[4] * of[4][k],
+            _ => row[0] * of[0][k] + row[2] * of[2][k] + row[3] * of[3][k] + row[4] * of[4][k] + row[5] * of[5][k],
+        };
+        (to.q[k], to.v[k]) = (from.q[k] + of(speeds), from.v[k] + of(pulls));
     }
 }
 
