@@ -10,8 +10,8 @@ import { useWidth } from "./width.js";
 
 /** @import { Report, Sounded } from "../wire" */
 
-/** So long it takes until beats are looked for: before, there being no figures says nothing. */
-const LOOKED_FOR_S = 21;
+/** So long it may take until beats are found: before, there being no figures says nothing. */
+const LOOKED_FOR_S = 12;
 
 /** Where the lift is from. */
 const liftWords = () => (liftFrom.value === "model" ? `of ${modelLift.value?.name ?? "the open movement"}` : "stated by hand");
@@ -37,7 +37,7 @@ function Says({ now }) {
   const { report } = now;
   if (report.refused) {
     const early = hearing.value === "live" && now.lasts_s < LOOKED_FOR_S && report.refusal !== "silent";
-    return html`${wrong}<p class=${early ? "" : "red"}>${early ? `No figures yet: beats are looked for once there is enough sound, some twenty seconds; ${lasts(now.lasts_s)} so far.`
+    return html`${wrong}<p class=${early ? "" : "red"}>${early ? `No figures yet: beats are looked for again and again in what has come; ${lasts(now.lasts_s)} so far.`
       : whole(`no figures: ${report.reason ?? ""}`)}</p>`;
   }
   const { can, cannot } = says(report, liftWords(), handed.value);

@@ -16,7 +16,7 @@ pub(crate) const FAR_S: [f64; 2] = [4e-3, 2e-3];
 /// Rounds in which portraits and beats are made of one another.
 const ROUNDS: usize = 5;
 /// What is less like its portrait than this is not heard: chosen.
-pub(crate) const LIKE: f32 = 0.45;
+pub(crate) const LIKE: f32 = 0.38;
 /// What is between two beats may be so like a portrait, as a part of what the beats are: chosen; hum is as like everywhere.
 const BETWEEN_RATIO: f32 = 0.75;
 /// Where between two beats it is looked, as parts of one from the one before.

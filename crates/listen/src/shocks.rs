@@ -90,7 +90,7 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let drop = Rise::new(&portrait.power, low, loudest, rate_hz);
     let heard = quiet + (BEGINS_RATIO * rise).max(SURE_RATIO * scatter);
     let still = ((STILL_S * rate_hz) as usize).max(1);
-    let first = mean[..low].iter().position(|&v| v > heard).filter(|&at| at >= still).and_then(|at| {
+    let first = mean[..low].iter().position(|&v| v > heard).filter(|&at| at >= still).map(|at| {
         // Its top is before it falls: the meeting of tooth and impulse face comes soon, and louder.
         let mut top = at;
         for i in at..(at + rises).min(low) {
@@ -100,7 +100,7 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
                 break;
             }
         }
-        Some(Rise::new(&portrait.power, at.saturating_sub(rises), top, rate_hz))
+        Rise::new(&portrait.power, at.saturating_sub(rises), top, rate_hz)
     });
     // Both at the same part of what they rise by, the least that noise lets be seen of the weaker: how a shock grows after
     // its beginning depends on what it strikes.
