@@ -36,15 +36,15 @@ pub struct Wave {
     /// The period that was looked at.
     pub period_s: f64,
     /// Periods in the train.
-    pub turns: f64,
+    pub turn_count: f64,
     /// Half of the wave's height: how much early and late it makes beats. Where nothing returns that is noise.
     pub size_s: Estimate,
     /// How much it makes the rate swing, a part of the time: 2 pi size / period; times 86,400 s per day.
     pub swing_ratio: Estimate,
     /// Where in the period beats are latest, a part of it, from the first beat on.
-    pub latest: f64,
+    pub latest_ratio: f64,
     /// How likely chance alone makes a wave as high or higher.
-    pub chance: f64,
+    pub chance_ratio: f64,
 }
 
 /// How the rate changes from one stretch of time to the next.
@@ -57,11 +57,11 @@ pub struct Stability {
 }
 
 /// Of a wave at least so many periods have to be there: fewer are a slope as well.
-const LEAST_TURNS: f64 = 2.0;
+const LEAST_TURN_COUNT: f64 = 2.0;
 /// A period of two beats is beat error, and what is shorter is not seen: chosen, five beats.
-const LEAST_BEATS: f64 = 5.0;
+const LEAST_BEAT_COUNT: f64 = 5.0;
 /// Waves beside the one looked at, in cycles over the train off it: what these have chance has.
-const BESIDE_CYCLES: [f64; 8] = [-4.5, -3.5, -2.5, -1.5, 1.5, 2.5, 3.5, 4.5];
+const BESIDE_COUNT: [f64; 8] = [-4.5, -3.5, -2.5, -1.5, 1.5, 2.5, 3.5, 4.5];
 
 /// By how much later than an even train the beats came.
 ///
@@ -155,7 +155,7 @@ impl Deviations {
     pub fn wave(&self, period_s: f64) -> Option<Wave> {
         let lasts_s = self.all.last()?.t_s - self.all.first()?.t_s;
         let (turns, count) = (lasts_s / period_s, self.all.len() as f64);
-        if !(turns >= LEAST_TURNS && period_s >= LEAST_BEATS * self.beat_s && count >= 16.0) {
+        if !(turns >= LEAST_TURN_COUNT && period_s >= LEAST_BEAT_COUNT * self.beat_s && count >= 16.0) {
             return None;
         }
         let plain = self.plain();
@@ -166,7 +166,7 @@ impl Deviations {
         let left = dot(&own.rest, &own.rest) / free;
         // Of two degrees of freedom over n: (1 + 2 F / n)^(-n/2).
         let law = |over: f64, n: f64| (1.0 + 2.0 * over / n).powf(-0.5 * n);
-        let beside: Vec<f64> = BESIDE_CYCLES
+        let beside: Vec<f64> = BESIDE_COUNT
             .iter()
             .map(|off| (turns + off) / lasts_s)
             .filter(|per_s| *per_s * lasts_s >= 1.0 && 1.0 / per_s >= 2.5 * self.beat_s)
@@ -181,11 +181,11 @@ impl Deviations {
         let to_ratio = TAU / period_s;
         Some(Wave {
             period_s,
-            turns,
+            turn_count: turns,
             size_s: Estimate { value_si: size_s, sigma_si: sigma_s },
             swing_ratio: Estimate { value_si: to_ratio * size_s, sigma_si: to_ratio * sigma_s },
-            latest: (own.parts[1].atan2(own.parts[0]) / TAU).rem_euclid(1.0),
-            chance,
+            latest_ratio: (own.parts[1].atan2(own.parts[0]) / TAU).rem_euclid(1.0),
+            chance_ratio: chance,
         })
     }
 

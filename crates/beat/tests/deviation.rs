@@ -57,11 +57,11 @@ fn a_wave_is_found_as_it_was_made() {
     let wave = made.wave(period_s).expect("sixteen turns");
     assert!((wave.size_s.value_si - size_s).abs() < 3.0 * wave.size_s.sigma_si, "{wave:?}");
     assert!((86_400.0 * wave.swing_ratio.value_si - 20.0).abs() < 3.0 * 86_400.0 * wave.swing_ratio.sigma_si);
-    assert!((wave.latest - 0.3).abs() < 0.02 && wave.chance < 1e-12, "{wave:?}");
+    assert!((wave.latest_ratio - 0.3).abs() < 0.02 && wave.chance_ratio < 1e-12, "{wave:?}");
     // Its standard error is s sqrt(2/N) (textbook).
     let sigma_s = 5e-5 * (2.0_f64 / 480.0).sqrt();
     assert!((wave.size_s.sigma_si / sigma_s - 1.0).abs() < 0.6, "{wave:?}");
-    assert!(made.wave(17.0).is_some_and(|w| w.chance > 1e-3), "{:?}", made.wave(17.0));
+    assert!(made.wave(17.0).is_some_and(|w| w.chance_ratio > 1e-3), "{:?}", made.wave(17.0));
 }
 
 /// Without any wave chance is spread evenly: below 0.05 in a twentieth of all trains.
@@ -70,7 +70,7 @@ fn chance_is_what_it_says() {
     let trials = 400;
     let low = (0..trials).filter(|i| {
         let made = of(240, 0.125, |n| 5e-5 * noise(1_000 * i + n));
-        made.wave(3.75).is_some_and(|w| w.chance < 0.05)
+        made.wave(3.75).is_some_and(|w| w.chance_ratio < 0.05)
     });
     let part = low.count() as f64 / trials as f64;
     assert!((0.005..0.08).contains(&part), "{part}");
@@ -83,7 +83,7 @@ fn what_wanders_is_no_wheel() {
     let low = (0..trials).filter(|i| {
         let mut late = vec![0.0];
         (1..960).for_each(|n| late.push(late[n as usize - 1] + 2e-5 * noise(10_000 * i + n)));
-        of(960, 0.125, |n| late[n as usize]).wave(30.0).is_some_and(|w| w.chance < 1e-3)
+        of(960, 0.125, |n| late[n as usize]).wave(30.0).is_some_and(|w| w.chance_ratio < 1e-3)
     });
     let count = low.count();
     assert!(count <= 4, "{count} of {trials}");
