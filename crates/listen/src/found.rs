@@ -127,7 +127,19 @@ impl Found {
         let Line { start: [a, b], period } = self.line;
         self.line.start = [b, a + period];
         let [a, b] = std::mem::take(&mut self.matched);
-        self.matched = [b, a.into_iter().filter_map(|m| Some((m.0.checked_sub(1)?, m.1))).collect()];
+        self.matched = [b, a];
+        self.matched[1].retain(|m| m.0 > 0);
+        self.matched[1].iter_mut().for_each(|m| m.0 -= 1);
+        self
+    }
+
+    /// The same without its first periods.
+    pub(crate) fn after(mut self, periods: u64) -> Found {
+        self.line.start = self.line.start.map(|at| at + periods as f64 * self.line.period);
+        for own in &mut self.matched {
+            own.retain(|m| m.0 >= periods);
+            own.iter_mut().for_each(|m| m.0 -= periods);
+        }
         self
     }
 }

@@ -66,11 +66,16 @@ impl Known {
         let (mut first, mut found) = (0, found);
         if let Some((old, last)) = old.and_then(|old| Some((old, old.last.back()?))) {
             let until = found.line.start[0] + from_values as f64 - (last.1 + old.from as f64);
-            first = last.0 + (until / beat).round().max(1.0) as u64;
-            if !first.is_multiple_of(2) {
+            let mut number = last.0 as i64 + (until / beat).round() as i64;
+            if number % 2 != 0 {
                 found = found.turned();
-                first += 1;
+                number += 1;
             }
+            // What was heard already is not heard again.
+            let heard = (last.0 as i64 - number).div_euclid(2) + 1;
+            let skipped = u64::try_from(heard).unwrap_or(0);
+            found = found.after(skipped);
+            first = u64::try_from(number + 2 * skipped as i64).ok()?;
         }
         let number = |side: u64| move |m: &Match| (first + 2 * m.0 + side, m.1);
         let matched = [0, 1].map(|side| found.matched[side].iter().map(number(side as u64)).collect());
