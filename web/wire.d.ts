@@ -1001,7 +1001,12 @@ scatter_ms: number | null,
 /**
  * Which noise is timed.
  */
-timed_by: string | null, };
+timed_by: string | null, 
+/**
+ * Where the sound changes on the way, as when the watch is moved: all that was heard, in order of time. The figures
+ * above are of the longest of a recording, of the last of live sound; nothing else is in them.
+ */
+stretches: Array<Stretch>, };
 export type Tables = { 
 /**
  * Parameters.

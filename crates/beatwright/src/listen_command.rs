@@ -125,11 +125,36 @@ impl Heard {
                 "Heard in {heard_in}, {low:.0} to {high:.0} Hz; timed by {timed_by}; beats scatter by {scatter_ms:.3} ms.\n"
             ));
         }
+        if !report.stretches.is_empty() {
+            text.push_str(&stretches(&report));
+        }
         if let Some(count) = report.unreadable_packets.filter(|count| *count > 0) {
             text.push_str(&format!("{count} packets could not be read; their time is missing.\n"));
         }
         text
     }
+}
+
+/// What was heard before and after the sound changed.
+fn stretches(report: &Report) -> String {
+    let mut table = bare_table();
+    table.set_header(["from, s", "until, s", "rate, s/d", "amplitude, deg", "beat error, ms"]);
+    let pair = |value: Option<f64>, sigma: Option<f64>, digits: usize| {
+        value.zip(sigma).map_or("-".to_owned(), |(v, s)| format!("{v:.digits$} ± {s:.digits$}"))
+    };
+    for own in &report.stretches {
+        table.add_row([
+            format!("{:.1}", own.from_s),
+            format!("{:.1}", own.until_s),
+            pair(own.rate_s_per_day, own.rate_se_s_per_day, 2),
+            pair(own.amplitude_deg, own.amplitude_se_deg, 1),
+            pair(own.beat_error_ms, own.beat_error_se_ms, 3),
+        ]);
+    }
+    right(&mut table, 0..5);
+    format!(
+        "The sound changes on the way, as when a watch is moved; the figures above are those of its longest stretch:\n\n{table}\n\n"
+    )
 }
 
 fn clock(args: &ListenArgs) -> String {

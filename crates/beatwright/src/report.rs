@@ -94,6 +94,50 @@ pub struct Report {
     pub scatter_ms: Option<f64>,
     /// Which noise is timed.
     pub timed_by: Option<String>,
+    /// Where the sound changes on the way, as when the watch is moved: all that was heard, in order of time. The figures
+    /// above are of the longest of a recording, of the last of live sound; nothing else is in them.
+    pub stretches: Vec<Stretch>,
+}
+
+/// What was heard between two changes.
+#[derive(Serialize, TS, Clone, Debug)]
+pub struct Stretch {
+    /// First beat, from the beginning of the sound.
+    pub from_s: f64,
+    /// Last beat.
+    pub until_s: f64,
+    /// Beats that were timed.
+    pub beats_heard: u32,
+    /// Gain over the nominal beat.
+    pub rate_s_per_day: Option<f64>,
+    /// Its standard error.
+    pub rate_se_s_per_day: Option<f64>,
+    /// Amplitude by the sound.
+    pub amplitude_deg: Option<f64>,
+    /// Its standard error.
+    pub amplitude_se_deg: Option<f64>,
+    /// Half the absolute difference of successive beats.
+    pub beat_error_ms: Option<f64>,
+    /// Its standard error.
+    pub beat_error_se_ms: Option<f64>,
+}
+
+impl Stretch {
+    fn of(heard: &Heard, settings: &Settings) -> Option<Stretch> {
+        let mut report = Report::none("", settings);
+        let (first, last) = heard.beats.first().zip(heard.beats.last())?;
+        report.figures(heard, settings).then_some(Stretch {
+            from_s: edge(first.at_s),
+            until_s: edge(last.at_s),
+            beats_heard: report.beats_heard?,
+            rate_s_per_day: report.rate_s_per_day,
+            rate_se_s_per_day: report.rate_se_s_per_day,
+            amplitude_deg: report.amplitude_deg,
+            amplitude_se_deg: report.amplitude_se_deg,
+            beat_error_ms: report.beat_error_ms,
+            beat_error_se_ms: report.beat_error_se_ms,
+        })
+    }
 }
 
 impl Report {
@@ -156,11 +200,22 @@ impl Report {
             band_hz: None,
             scatter_ms: None,
             timed_by: None,
+            stretches: Vec::new(),
         }
     }
 
-    /// Puts in the figures; false where there are none.
+    /// Puts in the figures, and those of every stretch where there are several; false where there are none.
     fn fill(&mut self, heard: &Heard, settings: &Settings) -> bool {
+        let found = self.figures(heard, settings);
+        if found && !heard.others.is_empty() {
+            let all = std::iter::once(heard).chain(&heard.others);
+            self.stretches = all.filter_map(|h| Stretch::of(h, settings)).collect();
+            self.stretches.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
+        }
+        found
+    }
+
+    fn figures(&mut self, heard: &Heard, settings: &Settings) -> bool {
         let per_hour = settings.beats_per_hour.or_else(|| heard.usual_per_hour());
         let lift_rad = settings.lift_deg.map(f64::to_radians);
         let Some(figures) = heard.figures(3600.0 / per_hour.unwrap_or(3600.0), lift_rad) else { return false };

@@ -64,6 +64,49 @@ fn text_says_what_was_found_and_what_was_not() {
     assert!(text(&o).contains("no figures") && text(&o).contains("quartz"), "{}", text(&o));
 }
 
+/// A watch that is moved after 40 s: clicks of a generator of this check's own, of two rates.
+#[test]
+fn each_position_has_figures_of_its_own() {
+    let rate_hz = 16_000_u32;
+    let mut sound = vec![0_i16; 90 * rate_hz as usize];
+    let mut place = |from_s: f64, until_s: f64, beat_s: f64, hz: f64| {
+        let mut at_s = from_s;
+        while at_s < until_s {
+            for (late_s, size) in [(0.0, 4e3), (9e-3, 2e4)] {
+                let at = (at_s + late_s) * f64::from(rate_hz);
+                let begin = at.ceil() as usize;
+                for (i, x) in sound.iter_mut().enumerate().skip(begin).take(160) {
+                    let s = (i as f64 - at) / f64::from(rate_hz);
+                    *x += (size * (-s / 1e-3).exp() * (std::f64::consts::TAU * hz * s).cos()) as i16;
+                }
+            }
+            at_s += beat_s;
+        }
+    };
+    place(0.1, 40.0, 0.125 / (1.0 + 30.0 / 86_400.0), 3_000.0);
+    place(40.03, 89.9, 0.125 / (1.0 - 40.0 / 86_400.0), 5_000.0);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("moved.wav");
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: rate_hz,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut writer = hound::WavWriter::create(&path, spec).unwrap();
+    sound.iter().for_each(|x| writer.write_sample(*x).unwrap());
+    writer.finalize().unwrap();
+    let o = run(&[path.to_str().unwrap(), "--json"]);
+    let report: Value = serde_json::from_str(&text(&o)).unwrap();
+    let stretches = report["stretches"].as_array().unwrap();
+    assert_eq!(stretches.len(), 2, "{report}");
+    for (own, rate) in stretches.iter().zip([30.0, -40.0]) {
+        assert!((own["rate_s_per_day"].as_f64().unwrap() - rate).abs() < 0.5, "{own}");
+    }
+    assert!((report["rate_s_per_day"].as_f64().unwrap() + 40.0).abs() < 0.5, "of the longest: {report}");
+    assert!(text(&run(&[path.to_str().unwrap()])).contains("changes on the way"));
+}
+
 #[test]
 fn standard_input_is_heard_as_the_file_is() {
     let sound = std::fs::read(format!("{FOLDER}/esc_5-208624-A.ogg")).unwrap();

@@ -101,7 +101,7 @@ impl Heard {
         let by_first = 2 * with_first > beats.len();
         let named = |b: &HeardBeat| {
             let own = &made[b.made][usize::from(b.side == Side::B)];
-            (by_first == has_first(&made[b.made])).then_some(own.named)
+            if by_first { own.first_half.filter(|_| has_first(&made[b.made])) } else { Some(own.drop_half) }
         };
         if beat_s > SLOW_S && !by_first && known.sides.same {
             return Err(Refusal::Clicks { per_hour: 3600.0 / beat_s });
@@ -136,7 +136,7 @@ impl Heard {
         });
         // What portraits are uncertain by, of one another independent.
         let of_both = |read: fn(&Shocks) -> f64| {
-            let own = made.iter().filter(|m| by_first == has_first(m));
+            let own = made.iter().filter(|m| !by_first || has_first(m));
             let (sum, count) =
                 own.fold((0.0, 0.0), |(sum, count), [a, b]| (sum + read(a) * read(a) + read(b) * read(b), count + 1.0));
             sum.sqrt() / count / rate_hz
@@ -149,7 +149,7 @@ impl Heard {
             has_first: by_first,
             scatter_s,
             together_ratio,
-            named_sigma_s: of_both(|s| s.sigma),
+            named_sigma_s: of_both(if by_first { |s| s.first_sigma } else { |s| s.drop_sigma }),
             between_sigma_s: 0.5 * of_both(|s| s.between_sigma),
             train,
             others: Vec::new(),

@@ -32,10 +32,12 @@ pub(crate) struct Shocks {
     pub(crate) first: Option<f64>,
     /// The drop, or whatever is loudest.
     pub(crate) drop: f64,
-    /// The instant by which beats are timed, of the first noise or else of the drop: where half of it has risen, the surest.
-    pub(crate) named: f64,
-    /// Standard errors of the instant that is named first and of the time between the two, in values.
-    pub(crate) sigma: f64,
+    /// Where half of either has risen, the surest: beats are timed by the first noise, or else by the drop.
+    pub(crate) first_half: Option<f64>,
+    pub(crate) drop_half: f64,
+    /// Standard errors of these and of the time between the beginnings, in values.
+    pub(crate) first_sigma: f64,
+    pub(crate) drop_sigma: f64,
     pub(crate) between_sigma: f64,
 }
 
@@ -45,7 +47,7 @@ const LEAST_SIGMA_RATIO: f64 = 0.1;
 impl Shocks {
     /// The same with what the shocks of parts of the beats say of how well they are known.
     pub(crate) fn with_sigma(self, parts: Vec<Shocks>) -> Shocks {
-        let error = |parts: &[Shocks], read: fn(&Shocks) -> Option<f64>| {
+        let error = |read: fn(&Shocks) -> Option<f64>| {
             let all: Vec<f64> = parts.iter().filter_map(read).collect();
             let count = all.len() as f64;
             let mean = all.iter().sum::<f64>() / count;
@@ -53,11 +55,10 @@ impl Shocks {
             let square = all.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (count - 1.0) / count;
             if all.len() < 2 { f64::INFINITY } else { square.sqrt().max(LEAST_SIGMA_RATIO) }
         };
-        let alike = self.first.is_some();
-        let named: Vec<Shocks> = parts.iter().copied().filter(|s| s.first.is_some() == alike).collect();
         Shocks {
-            sigma: error(&named, |s| Some(s.named)),
-            between_sigma: error(&parts, |s| Some(s.drop - s.first?)),
+            first_sigma: error(|s| s.first_half),
+            drop_sigma: error(|s| Some(s.drop_half)),
+            between_sigma: error(|s| Some(s.drop - s.first?)),
             ..self
         }
     }
@@ -107,12 +108,13 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let part = first.as_ref().map_or(HALF, |first| first.seen().max(drop.seen())).clamp(PARTS_RISEN[0], PARTS_RISEN[1]);
     let drop_at = drop.at(part).unwrap_or(loudest as f64);
     let first_at = first.as_ref().and_then(|f| f.at(part)).filter(|at| drop_at - at > APART_RATIO * period_s * rate_hz);
-    let named = first.filter(|_| first_at.is_some()).unwrap_or(drop).at(HALF).unwrap_or(loudest as f64);
     Shocks {
         first: first_at.map(from_zero),
         drop: from_zero(drop_at),
-        named: from_zero(named),
-        sigma: 0.0,
+        first_half: first_at.and(first).and_then(|f| f.at(HALF)).map(from_zero),
+        drop_half: from_zero(drop.at(HALF).unwrap_or(loudest as f64)),
+        first_sigma: 0.0,
+        drop_sigma: 0.0,
         between_sigma: 0.0,
     }
 }
