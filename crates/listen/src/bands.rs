@@ -66,13 +66,15 @@ impl Bands {
             // The lengths are those of the plan.
             transform.process_with_scratch(&mut frame, &mut lines, &mut room).ok()?;
             for (own, [first, end]) in loud.iter_mut().zip(&bins) {
-                own.push(lines[*first..*end].iter().map(|c| c.norm_sqr()).sum::<f32>());
+                let power = lines[*first..*end].iter().map(|c| c.norm_sqr()).sum::<f32>();
+                // What is beyond all measure is one loud frame.
+                own.push(if power.is_finite() { power } else { f32::MAX });
             }
         }
         for own in &mut loud {
             let quiet = (QUIET_RATIO * median(own)).max(SILENT_POWER);
             for p in own.iter_mut() {
-                *p = (*p / quiet + 1.0).ln();
+                *p = ((*p / quiet).min(f32::MAX) + 1.0).ln();
             }
             let mean = own.iter().sum::<f32>() / own.len() as f32;
             own.iter_mut().for_each(|x| *x -= mean);

@@ -99,7 +99,7 @@ impl Detector {
         if self.known.is_none() && self.waiting.len() >= self.samples(LEAST_S) {
             self.look(self.waiting.len());
         }
-        let last = self.last();
+        let (last, lasts_s) = (self.last(), self.lasts_s());
         let mut all = self.before;
         let why = match last {
             Ok(heard) => {
@@ -111,6 +111,7 @@ impl Detector {
         let Some(longest) = (0..all.len()).max_by_key(|&i| all[i].beats.len()) else {
             return Err(why.or(self.refused).unwrap_or(Refusal::NothingReturns { clear: 0.0 }));
         };
+        all.iter_mut().for_each(|heard| heard.lasts_s = lasts_s);
         let mut heard = all.remove(longest);
         heard.others = all;
         Ok(heard)
@@ -127,7 +128,10 @@ impl Detector {
         }
         if self.pushed >= self.asked + self.samples(ASKED_S) as u64 {
             self.asked = self.pushed;
-            self.early = self.find(&self.waiting, self.from, &mut None).or(self.early.take());
+            let mut best = self.best.take();
+            let found = self.find(&self.waiting, self.from, &mut best);
+            self.best = best;
+            self.early = found.or(self.early.take());
         }
         self.early.as_ref().map_or_else(|| self.last(), |early| early.heard(self.lasts_s()))
     }

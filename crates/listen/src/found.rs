@@ -7,8 +7,8 @@ use crate::period::{BEATS_S, CLEAR, Returns, returns};
 use crate::portrait::{Making, Portrait};
 
 /// A portrait reaches ahead of its loudest by this part of a beat, and beyond by so much, s, but no more than that part:
-/// chosen; at 100 deg and a lift of 55 deg the first noise is 0.18 of a beat before the drop.
-const BEFORE_RATIO: f64 = 0.22;
+/// chosen; at 70 deg and a lift of 54 deg the first noise is 0.25 of a beat before the drop.
+const BEFORE_RATIO: f64 = 0.27;
 const AFTER_S: f64 = 0.014;
 const AFTER_RATIO: f64 = 0.2;
 /// A beat is looked for so far from where it is awaited, s: at first, and once its portrait is known.

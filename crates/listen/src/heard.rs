@@ -17,6 +17,10 @@ const USUAL_RATIO: f64 = 300.0 / 86_400.0;
 /// So many beats have to be heard, and this part of those there were.
 const LEAST_BEATS: usize = 12;
 const LEAST_HEARD_RATIO: f64 = 0.6;
+/// What is longer than this without a beat is a gap, s: chosen.
+const GAP_S: f64 = 8.0;
+/// Portraits whose shocks are known worse than the best one's by this much time no beats: chosen.
+const WORSE_RATIO: f64 = 6.0;
 /// Beats are no more irregular than this, as a part of a beat: chosen, ten times what an escapement's are.
 const IRREGULAR_RATIO: f64 = 0.01;
 /// Slower than 15,000 an hour a beat has several noises and its two sides sound unlike: a click that is always the same is
@@ -26,7 +30,7 @@ const SLOW_S: f64 = 0.24;
 const AMPLITUDES_RAD: [f64; 2] = [1.2, 6.46];
 /// Where two shocks begin is uncertain by so much in common, however often they are heard: each grows in its own way from
 /// its beginning. Chosen, by sounds of which everything is known.
-const BEGINS_SIGMA_S: f64 = 12e-6;
+const BEGINS_SIGMA_S: f64 = 20e-6;
 
 /// A beat as it was heard.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,16 +96,27 @@ impl Heard {
     pub(crate) fn new(known: &Known, lasts_s: f64) -> Result<Heard, Refusal> {
         let (beats, made, rate_hz) = (&known.beats, &known.made, known.envelope.rate_hz);
         let of = beats.first().zip(beats.last()).map_or(0, |(a, b)| (b.number - a.number + 1) as usize);
-        if beats.len() < LEAST_BEATS || (beats.len() as f64) < LEAST_HEARD_RATIO * of as f64 {
+        let each_s = beats.first().zip(beats.last()).map_or(0.0, |(a, b)| (b.at_s - a.at_s) / (of.max(2) - 1) as f64);
+        // Where there is nothing for long, as when it was laid aside, nothing was missed.
+        let gap = |pair: &[HeardBeat]| (pair[1].number - pair[0].number - 1) as usize;
+        let gaps: usize = beats.windows(2).map(gap).filter(|&n| n as f64 * each_s > GAP_S).sum();
+        if beats.len() < LEAST_BEATS || (beats.len() as f64) < LEAST_HEARD_RATIO * (of - gaps) as f64 {
             return Err(Refusal::TooFewHeard { heard: beats.len(), of });
         }
-        let beat_s = (beats[beats.len() - 1].at_s - beats[0].at_s) / (of - 1) as f64;
+        let beat_s = each_s;
         // Beats are timed by their first noise where those of most have one; the others are left out then.
         let with_first = beats.iter().filter(|b| has_first(&made[b.made])).count();
         let by_first = 2 * with_first > beats.len();
+        let sigma_of = |[a, b]: &[Shocks; 2]| {
+            if by_first { a.first_sigma.hypot(b.first_sigma) } else { a.drop_sigma.hypot(b.drop_sigma) }
+        };
+        let able = |m: &&[Shocks; 2]| !by_first || has_first(m);
+        let best = made.iter().filter(able).map(sigma_of).fold(f64::INFINITY, f64::min);
+        let times = |m: &[Shocks; 2]| able(&m) && (sigma_of(m) <= WORSE_RATIO * best || best.is_infinite());
         let named = |b: &HeardBeat| {
             let own = &made[b.made][usize::from(b.side == Side::B)];
-            if by_first { own.first_half.filter(|_| has_first(&made[b.made])) } else { Some(own.drop_half) }
+            let at = if by_first { own.first_half } else { Some(own.drop_half) };
+            at.filter(|_| times(&made[b.made]))
         };
         if beat_s > SLOW_S && !by_first && known.sides.same {
             return Err(Refusal::Clicks { per_hour: 3600.0 / beat_s });
@@ -136,11 +151,14 @@ impl Heard {
         });
         // What portraits are uncertain by, of one another independent.
         let of_both = |read: fn(&Shocks) -> f64| {
-            let own = made.iter().filter(|m| !by_first || has_first(m));
+            let own = made.iter().filter(|m| times(m));
             let (sum, count) =
                 own.fold((0.0, 0.0), |(sum, count), [a, b]| (sum + read(a) * read(a) + read(b) * read(b), count + 1.0));
             sum.sqrt() / count / rate_hz
         };
+        // Where both have a first noise at unlike times before the drop, either may be another one on the other side.
+        let unlike = |[a, b]: &[Shocks; 2]| Some(((a.drop - a.first?) - (b.drop - b.first?)).abs() / rate_hz);
+        let unlike_s = made.iter().filter_map(unlike).fold(0.0, f64::max);
         Ok(Heard {
             sides,
             edges_hz: known.edges_hz,
@@ -149,7 +167,11 @@ impl Heard {
             has_first: by_first,
             scatter_s,
             together_ratio,
-            named_sigma_s: of_both(if by_first { |s| s.first_sigma } else { |s| s.drop_sigma }),
+            named_sigma_s: of_both(if by_first { |s| s.first_sigma } else { |s| s.drop_sigma }).hypot(if by_first {
+                0.0
+            } else {
+                unlike_s
+            }),
             between_sigma_s: 0.5 * of_both(|s| s.between_sigma),
             train,
             others: Vec::new(),

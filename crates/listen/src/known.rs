@@ -71,11 +71,10 @@ impl Known {
                 found = found.turned();
                 number += 1;
             }
-            // What was heard already is not heard again.
-            let heard = (last.0 as i64 - number).div_euclid(2) + 1;
-            let skipped = u64::try_from(heard).unwrap_or(0);
-            found = found.after(skipped);
-            first = u64::try_from(number + 2 * skipped as i64).ok()?;
+            // Beats have no numbers below 0.
+            let before = u64::try_from(-number).unwrap_or(0).div_ceil(2);
+            found = found.after(before);
+            first = u64::try_from(number).unwrap_or(number.rem_euclid(2) as u64);
         }
         let number = |side: u64| move |m: &Match| (first + 2 * m.0 + side, m.1);
         let matched = [0, 1].map(|side| found.matched[side].iter().map(number(side as u64)).collect());
@@ -98,6 +97,11 @@ impl Known {
             beats: Vec::new(),
             envelope: found.envelope,
         };
+        // What was heard already is not heard again.
+        while old.and_then(|old| old.last.back()).is_some_and(|last| known.number <= last.0) {
+            known.number += 1;
+            known.awaited = known.next();
+        }
         known.follow();
         known.forget();
         Some(known)

@@ -100,3 +100,37 @@ fn live_sound_has_figures_early() {
     let file = hear(48_000, &sound).expect("a watch");
     assert!((rate_of(&live) - rate_of(&file)).abs() < 0.02 && (amplitude_of(&live) - amplitude_of(&file)).abs() < 0.2);
 }
+
+/// A minute without the watch in the middle is a gap and no lost beats; one huge sample is one loud moment.
+#[test]
+fn a_gap_and_a_huge_sample_cost_no_more_than_themselves() {
+    let made = Made { lasts_s: 120.0, rate_s_per_day: 7.0, ..Made::default() };
+    let mut sound = made.sound();
+    sound[30 * 48_000..90 * 48_000].fill(0.0);
+    let heard = hear(48_000, &sound).expect("a watch");
+    assert!((rate_of(&heard) - 7.0).abs() < 0.3, "{}", rate_of(&heard));
+    let mut sound = Made { lasts_s: 30.0, rate_s_per_day: 7.0, ..Made::default() }.sound();
+    sound[10 * 48_000] = 1e38;
+    let heard = hear(48_000, &sound).expect("a watch");
+    assert!(heard.beats.len() > 200 && (rate_of(&heard) - 7.0).abs() < 0.3, "{} beats", heard.beats.len());
+}
+
+/// An amplitude of 75 deg has its first noise a quarter of a beat before the drop.
+#[test]
+fn a_small_amplitude_is_heard() {
+    let made = Made { amplitude_deg: 75.0, ..Made::default() };
+    let heard = hear(48_000, &made.sound()).expect("a watch");
+    assert!((amplitude_of(&heard) - 75.0).abs() < 0.5, "{}", amplitude_of(&heard));
+}
+
+/// Thirty seconds that drown in noise do not spoil the minute that does not.
+#[test]
+fn a_stretch_of_noise_does_not_spoil_the_rest() {
+    let made = Made { lasts_s: 90.0, beat_error_ms: 1.0, ..Made::default() };
+    let mut sound = made.sound();
+    let mut dice = made::Dice(4);
+    sound[..25 * 48_000].iter_mut().for_each(|x| *x += (0.06 * dice.normal()) as f32);
+    let heard = hear(48_000, &sound).expect("a watch");
+    let found = heard.figures(0.125, None).expect("beats of both sides").beat_error_s;
+    assert!((found.value_si - 1e-3).abs() < 0.03e-3 && found.sigma_si < 0.03e-3, "{found:?}");
+}
