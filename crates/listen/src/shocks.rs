@@ -11,8 +11,10 @@ const SURE_RATIO: f32 = 6.0;
 const QUIET_RATIO: f64 = 0.25;
 /// The drop is no longer than this from where it begins to its loudest, s: chosen.
 const RISES_S: f64 = 2.5e-3;
+/// Half of what is taken together to find a first noise, s: chosen.
+const SMOOTH_S: f64 = 0.13e-3;
 /// A first noise is over its top where it has fallen to this part of it. And it is quiet so long before a top, s: chosen.
-const FALLEN_RATIO: f32 = 0.88;
+const FALLEN_RATIO: f32 = 0.8;
 const AWAY_S: f64 = 0.6e-3;
 /// A shock begins where this part of its rise has come, or what stands out of the scatter of what is under it so many
 /// times, but no more than half: chosen.
@@ -91,6 +93,12 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
     let drop = Rise::new(&portrait.power, low, loudest, rate_hz);
     let heard = quiet + (BEGINS_RATIO * rise).max(SURE_RATIO * scatter);
     let still = ((STILL_S * rate_hz) as usize).max(1);
+    // A mean over some values: in portraits of few beats single ones stand out by chance.
+    let some = (SMOOTH_S * rate_hz) as usize;
+    let mean: Vec<f32> = (0..mean.len())
+        .map(|i| &mean[i.saturating_sub(some)..(i + some + 1).min(mean.len())])
+        .map(|near| near.iter().sum::<f32>() / near.len() as f32)
+        .collect();
     let first = mean[..low].iter().position(|&v| v > heard).filter(|&at| at >= still).map(|at| {
         // Its top is before it falls: the meeting of tooth and impulse face comes soon, and louder.
         let mut top = at;
