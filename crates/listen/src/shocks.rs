@@ -109,6 +109,8 @@ pub(crate) fn shocks(portrait: &Portrait, rate_hz: f64, period_s: f64) -> Shocks
                 break;
             }
         }
+        let near = top.saturating_sub(some)..(top + some + 1).min(low);
+        let top = near.max_by(|&a, &b| portrait.mean[a].total_cmp(&portrait.mean[b])).unwrap_or(top);
         Rise::new(&portrait.power, at.saturating_sub(rises), top, rate_hz)
     });
     // Both at the same part of what they rise by, the least that noise lets be seen of the weaker: how a shock grows after
