@@ -44,7 +44,7 @@ pub(crate) struct Shocks {
 }
 
 /// Errors are no smaller than this part of a value: chosen.
-const LEAST_SIGMA_RATIO: f64 = 0.1;
+const LEAST_SIGMA_RATIO: f64 = 0.15;
 
 impl Shocks {
     /// The same with what the shocks of parts of the beats say of how well they are known.
