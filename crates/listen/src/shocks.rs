@@ -11,6 +11,8 @@ const SURE_RATIO: f32 = 6.0;
 const QUIET_RATIO: f64 = 0.25;
 /// The drop is no longer than this from where it begins to its loudest, s: chosen.
 const RISES_S: f64 = 2.5e-3;
+/// So many values and one more under a height are no dip between two waves: chosen.
+const DIP: usize = 3;
 /// Half of what is taken together to find a first noise, s: chosen.
 const SMOOTH_S: f64 = 0.13e-3;
 /// A first noise is over its top where it has fallen to this part of it. And it is quiet so long before a top, s: chosen.
@@ -159,8 +161,9 @@ impl Rise<'_> {
     /// When a part of it has come; `None` where it does not rise.
     fn at(&self, part: f32) -> Option<f64> {
         let height = self.under + part * (self.over - self.under);
-        // From its top down to where it is passed.
-        let at = (self.foot..self.top).rev().find(|&i| self.power[i] <= height)?;
+        // From its top down to where it is passed, and not where what rings is between two of its waves.
+        let low = |i: usize| self.power[i.saturating_sub(DIP).max(self.foot)..=i].iter().all(|p| *p <= height);
+        let at = (self.foot..self.top).rev().find(|&i| low(i))?;
         let [a, b] = [self.power[at], self.power[at + 1]];
         (b > a).then(|| at as f64 + f64::from((height - a) / (b - a)).min(1.0))
     }
