@@ -96,14 +96,13 @@ impl Heard {
     pub(crate) fn new(known: &Known, lasts_s: f64) -> Result<Heard, Refusal> {
         let (beats, made, rate_hz) = (&known.beats, &known.made, known.envelope.rate_hz);
         let of = beats.first().zip(beats.last()).map_or(0, |(a, b)| (b.number - a.number + 1) as usize);
-        let each_s = beats.first().zip(beats.last()).map_or(0.0, |(a, b)| (b.at_s - a.at_s) / (of.max(2) - 1) as f64);
+        let beat_s = beats.first().zip(beats.last()).map_or(0.0, |(a, b)| (b.at_s - a.at_s) / (of.max(2) - 1) as f64);
         // Where there is nothing for long, as when it was laid aside, nothing was missed.
         let gap = |pair: &[HeardBeat]| (pair[1].number - pair[0].number - 1) as usize;
-        let gaps: usize = beats.windows(2).map(gap).filter(|&n| n as f64 * each_s > GAP_S).sum();
+        let gaps: usize = beats.windows(2).map(gap).filter(|&n| n as f64 * beat_s > GAP_S).sum();
         if beats.len() < LEAST_BEATS || (beats.len() as f64) < LEAST_HEARD_RATIO * (of - gaps) as f64 {
             return Err(Refusal::TooFewHeard { heard: beats.len(), of });
         }
-        let beat_s = each_s;
         // Beats are timed by their first noise where those of most have one; the others are left out then.
         let with_first = beats.iter().filter(|b| has_first(&made[b.made])).count();
         let by_first = 2 * with_first > beats.len();

@@ -140,7 +140,11 @@ fn a_watch_among_what_stands_in_its_way() {
         for i in 0..3 {
             let covered = total.of_figure(i)[3];
             // Of the amplitude more: shocks begin here as all of one kind, which those of a watch do not.
-            let [low, high] = if count < 10 || i == 1 { [0.86, 1.0] } else { [0.9, 0.98] };
+            let [low, high] = match (count, i) {
+                (..10, _) => [0.86, 1.0],
+                (_, 1) => [0.9, 1.0],
+                _ => [0.9, 0.98],
+            };
             assert!((low..=high).contains(&covered), "figure {i}: {covered}");
         }
     }
